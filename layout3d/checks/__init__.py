@@ -1,0 +1,1 @@
+"""The rules: every pair, tube, port and zone, turned into findings."""

@@ -1,0 +1,1 @@
+"""Certified distances between primitives. See docs/clearance.md for the mathematics."""

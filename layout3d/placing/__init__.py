@@ -1,0 +1,1 @@
+"""From a validated scene to parts at their poses, with joints and fittings."""

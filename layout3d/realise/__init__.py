@@ -1,0 +1,1 @@
+"""The neutral model made into B-rep solids and meshes; heavy libraries load here, late."""

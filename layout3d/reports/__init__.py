@@ -1,0 +1,1 @@
+"""Results as text, tables and JSON; strings only, nothing is printed here."""

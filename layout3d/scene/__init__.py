@@ -1,0 +1,1 @@
+"""The scene file: read, validated, described for editors."""

@@ -1,0 +1,39 @@
+"""Parametric families of parts: what a part is, with no kernel and no scene.
+
+``SHAPES`` is the one table of what can be placed. A family's module is loaded when it is
+asked for, so that checking a scene pays only for the families it uses.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from types import MappingProxyType
+
+from shapes.fields import Shape
+
+#: Name in a scene -> "module:class" of the family.
+SHAPES = MappingProxyType(
+    {
+        "barb_fitting": "shapes.barb_fitting:BarbFitting",
+        "case_tower": "shapes.case_tower:CaseTower",
+        "cpu_block": "shapes.cpu_block:CpuBlock",
+        "custom": "shapes.custom:Custom",
+        "fan": "shapes.fan:Fan",
+        "graphics_card": "shapes.graphics_card:GraphicsCard",
+        "grille": "shapes.grille:Grille",
+        "motherboard": "shapes.motherboard:Motherboard",
+        "power_supply": "shapes.power_supply:PowerSupply",
+        "pump": "shapes.pump:Pump",
+        "radiator": "shapes.radiator:Radiator",
+        "rigid_fitting": "shapes.rigid_fitting:RigidFitting",
+        "soft_fitting": "shapes.soft_fitting:SoftFitting",
+        "tube_reservoir": "shapes.tube_reservoir:TubeReservoir",
+    }
+)
+
+
+def shape_named(name: str) -> type[Shape]:
+    """The family of this name; KeyError where there is none."""
+    module, _, cls = SHAPES[name].partition(":")
+    found: type[Shape] = getattr(import_module(module), cls)
+    return found

@@ -1,0 +1,70 @@
+"""What several families share: fan hole patterns and threaded ports.
+
+Sources
+-------
+Fan hole spacings: the table most fan data sheets agree on; common practice, no standard governs
+them. 180 mm fans differ from maker to maker (153 to 165 mm), so there the spacing is a default to
+be measured. G threads: major diameters of ISO 228-1. Port depth: common practice, no source.
+"""
+
+from __future__ import annotations
+
+import re
+from types import MappingProxyType
+
+from shapes.part import Bore, Hole, Port
+from shapes.pose import Pose, Vec3
+
+#: Fan frame [mm] -> spacing of its corner holes [mm].
+FAN_HOLE_SPACING_MM = MappingProxyType(
+    {80: 71.5, 92: 82.5, 120: 105.0, 140: 124.5, 180: 165.0, 200: 154.0, 220: 170.0}
+)
+#: Corner hole of fan frames of 70 mm and more [mm].
+FAN_HOLE_MM = 4.3
+
+#: Parallel pipe thread -> major diameter [mm], ISO 228-1.
+G_THREAD_MAJOR_MM = MappingProxyType({"G1/8": 9.728, "G1/4": 13.157, "G3/8": 16.662, "G1/2": 20.955})
+#: Thread of a loop part's port, usually 5 to 8 mm deep.
+PORT_DEPTH_MM = 6.0
+
+
+def fan_holes(spacing: float, diameter: float, centre_x: float = 0.0, slot: float = 0.0) -> tuple[Hole, ...]:
+    """The four corner holes of one fan whose middle is at (``centre_x``, 0) [mm]."""
+    half = spacing / 2
+    corners = ((-half, -half), (half, -half), (half, half), (-half, half))
+    return tuple(Hole((centre_x + x, y), diameter, slot) for x, y in corners)
+
+
+def row_centres(count: int, pitch: float) -> tuple[float, ...]:
+    """Places along x of ``count`` fans ``pitch`` apart, about 0 [mm]."""
+    return tuple((number - (count - 1) / 2) * pitch for number in range(count))
+
+
+def normalised_thread(text: str) -> str:
+    """The thread as this project spells it: ``G 1/4"`` becomes ``G1/4``; others keep their text.
+
+    ValueError for an empty text.
+    """
+    spaced = " ".join(text.split())
+    if not spaced:
+        raise ValueError("thread is empty: write G1/4 and the like, or leave it out")
+    pipe = re.fullmatch(r"[Gg] ?(\d/\d|\d(?: \d/\d)?) ?(?:\"|in|inch)?", spaced)
+    return spaced if pipe is None else f"G{pipe[1]}"
+
+
+def threaded_port(
+    at: Vec3,
+    facing: Vec3,
+    *,
+    thread: str = "G1/4",
+    depth: float = PORT_DEPTH_MM,
+    up: Vec3 | None = None,
+    into: tuple[str, ...] = (),
+) -> tuple[Port, Bore]:
+    """A port with a G thread, and the hole its thread makes in the exported solids ``into``.
+
+    ``at`` lies on the face the port opens in, ``facing`` points out of the part; KeyError for a
+    thread that is not in ``G_THREAD_MAJOR_MM``.
+    """
+    port2part = Pose.facing(at, facing, up)
+    return Port(port2part, thread, depth), Bore(port2part, G_THREAD_MAJOR_MM[thread], depth, into)

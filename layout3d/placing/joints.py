@@ -1,0 +1,68 @@
+"""Which parts are joined on purpose."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from itertools import combinations
+
+from layout3d.layout import Joint, PlacedPart, as_vec3
+from layout3d.scene.model import PartSpec, Scene
+from shapes.part import Mount
+from shapes.pose import compose
+
+
+def part_joints(scene: Scene, parts: dict[str, PlacedPart]) -> tuple[Joint, ...]:
+    """Joints made by ``fixed_to``, by sharing a row of mounts, and by ``touches``."""
+    joints: dict[frozenset[str], Joint] = {}
+
+    def join(joint: Joint) -> None:
+        joints.setdefault(frozenset((joint.first, joint.second)), joint)
+
+    rows = _rows(scene)
+    for spec in scene.parts.values():
+        if spec.fixed_to is None:
+            continue
+        host, mount = _host(spec, scene)
+        join(_mount_joint(spec, host, mount, parts))
+        host_fixed = host.fixed_to
+        if mount.through and host_fixed is not None:
+            join(Joint(host_fixed.mount.partition(".")[0], spec.name))
+        for mate in rows.get(_row_of(host, scene), ()):
+            if mate != host.name:
+                join(Joint(mate, spec.name))
+    for mates in rows.values():
+        for first, second in combinations(mates, 2):
+            join(Joint(first, second))
+    for spec in scene.parts.values():
+        for other in spec.touches:
+            join(Joint(other, spec.name))
+    return tuple(joints.values())
+
+
+def _mount_joint(spec: PartSpec, host: PartSpec, mount: Mount, parts: dict[str, PlacedPart]) -> Joint:
+    facing = compose(mount.mount2part, parts[host.name].part2scene).z_axis
+    return Joint(host.name, spec.name, as_vec3(facing), mount.engagement)
+
+
+def _host(spec: PartSpec, scene: Scene) -> tuple[PartSpec, Mount]:
+    assert spec.fixed_to is not None
+    name, _, mount = spec.fixed_to.mount.partition(".")
+    host = scene.parts[name]
+    return host, host.part.mounts[mount]
+
+
+def _row_of(spec: PartSpec, scene: Scene) -> tuple[str, str] | None:
+    """The row a part sits in: its host, and the row's name or else the mount's."""
+    if spec.fixed_to is None:
+        return None
+    host, mount = _host(spec, scene)
+    return host.name, mount.row_of or spec.fixed_to.mount
+
+
+def _rows(scene: Scene) -> dict[tuple[str, str] | None, list[str]]:
+    rows: dict[tuple[str, str] | None, list[str]] = defaultdict(list)
+    for spec in scene.parts.values():
+        row = _row_of(spec, scene)
+        if row is not None:
+            rows[row].append(spec.name)
+    return rows

@@ -1,0 +1,176 @@
+"""One part fixed to a mount of another: which holes meet, and the pose that follows.
+
+The guest's mount frame is turned over onto the host's: x axes together, y and z opposite.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from layout3d.scene.model import FixedTo
+from shapes.part import Hole, Mount, Part
+from shapes.pose import IDENTITY, TURNED_OVER, Array, Pose, about_z, compose
+
+#: How far two screw holes may be out of line: twice the play of a 4 mm screw in a 4.5 mm
+#: hole, one hole on each side (common practice, no source).
+HOLE_PLAY_MM = 0.5
+
+
+class MountError(ValueError):
+    """A mount that cannot fit; the message names both patterns. ``choices`` may be empty."""
+
+    def __init__(self, message: str, key: str = "mount", choices: Iterable[str] = ()) -> None:
+        super().__init__(message)
+        self.key = key
+        self.choices = tuple(choices)
+
+
+@dataclass(frozen=True, slots=True)
+class Mounted:
+    """A guest on its host: the pose, and which mount of the guest was used."""
+
+    guest2host: Pose
+    by: str
+    row: str
+
+
+def mounted(guest: Part, fixed: FixedTo, host: Part, mount_name: str) -> Mounted:
+    """The guest's pose in the host's frame.
+
+    Raises MountError where no mount of the guest is of the host mount's kind, the hole
+    patterns differ, or the slide leaves the slots.
+    """
+    mount = host.mounts[mount_name]
+    rows = _chosen_rows(mount, fixed)
+    names = _candidates(guest, fixed, mount)
+    failures: list[str] = []
+    for name in names:
+        for row, pattern in rows.items():
+            for guest_pattern in guest.mounts[name].rows.values():
+                failure = _misfit(guest_pattern, pattern, fixed)
+                if failure is None:
+                    return Mounted(_guest2host(guest.mounts[name], fixed, mount), name, row)
+                failures.append(failure)
+    slid = [failure for failure in failures if failure.startswith("slide")]
+    raise MountError((slid or failures)[0], "slide" if slid else "mount")
+
+
+def _guest2host(guest_mount: Mount, fixed: FixedTo, mount: Mount) -> Pose:
+    seat = about_z(fixed.turn).shifted((fixed.slide, fixed.shift, fixed.lift))
+    return compose(
+        guest_mount.mount2part.inverse, TURNED_OVER, seat, _side2mount(fixed, mount), mount.mount2part
+    )
+
+
+def _side2mount(fixed: FixedTo, mount: Mount) -> Pose:
+    if fixed.side == "inside":
+        return IDENTITY
+    if mount.sheet <= 0.0:
+        raise MountError("this mount is not on a sheet, it has no outside", "side", ("inside",))
+    return Pose(TURNED_OVER.rotation, _along_z(-mount.sheet))
+
+
+def _along_z(distance: float) -> Array:
+    return about_z(0.0).shifted((0.0, 0.0, distance)).origin
+
+
+def _chosen_rows(mount: Mount, fixed: FixedTo) -> Mapping[str, tuple[Hole, ...]]:
+    if fixed.row is None:
+        return mount.rows
+    if fixed.row not in mount.rows:
+        named = [row for row in mount.rows if row]
+        have = ", ".join(named) if named else "no rows"
+        raise MountError(f"unknown row {fixed.row!r}; it has {have}", "row", named)
+    return {fixed.row: mount.rows[fixed.row]}
+
+
+def _candidates(guest: Part, fixed: FixedTo, mount: Mount) -> list[str]:
+    """Mounts of the guest that may meet this one, in the shape's order."""
+    if fixed.by is not None and fixed.by not in guest.mounts:
+        have = ", ".join(guest.mounts) or "none"
+        raise MountError(f"unknown mount {fixed.by!r} on this part; it has {have}", "by", guest.mounts)
+    names = [fixed.by] if fixed.by is not None else list(guest.mounts)
+    fitting = [name for name in names if guest.mounts[name].kind == mount.kind]
+    if not fitting:
+        kinds = sorted({guest.mounts[name].kind for name in names}) or ["none"]
+        raise MountError(
+            f"this mount takes a {mount.kind!r} mount, this part has {', '.join(kinds)}",
+            "by" if fixed.by is not None else "mount",
+        )
+    if fixed.flip:
+        flipped = [guest.mounts[name].opposite for name in fitting if guest.mounts[name].opposite]
+        if not flipped:
+            raise MountError("this part has no mount on its other face, it cannot be flipped", "flip")
+        return flipped
+    return fitting
+
+
+def _misfit(guest: tuple[Hole, ...], host: tuple[Hole, ...], fixed: FixedTo) -> str | None:
+    """Why the guest's holes do not meet the host's, or None where they do."""
+    if not host or not guest:
+        return None
+    if fixed.shift:
+        return f"shift {fixed.shift:g} mm: this mount has holes, only `slide` moves a part along them"
+    holes = [_seen_from_host(hole, fixed) for hole in guest]
+    free = [(-math.inf, math.inf)]
+    for x, y in holes:
+        free = _both(free, _travel(x, y, host, fixed))
+    if any(low - 1e-9 <= fixed.slide <= high + 1e-9 for low, high in free):
+        return None
+    if not free:
+        return f"hole patterns differ: this part has {described(guest)}, the mount has {described(host)}"
+    spans = " or ".join(f"{low:g} to {high:g} mm" for low, high in _shown(free))
+    return (
+        f"slide {fixed.slide:g} mm is beyond the slots, {spans} is possible: "
+        f"this part has {described(guest)}, the mount has {described(host)}"
+    )
+
+
+def _seen_from_host(hole: Hole, fixed: FixedTo) -> tuple[float, float]:
+    x, y = hole.at
+    seen = about_z(fixed.turn).turn((x, -y, 0.0))  # type: ignore[arg-type]
+    return float(seen[0]), float(seen[1])
+
+
+def _travel(x: float, y: float, host: tuple[Hole, ...], fixed: FixedTo) -> list[tuple[float, float]]:
+    """Slides [mm] at which one guest hole meets some hole of the host, as sorted intervals."""
+    sign = -1.0 if fixed.side == "outside" else 1.0
+    spans = []
+    for hole in host:
+        if abs(sign * hole.at[1] - y) <= HOLE_PLAY_MM + 1e-9:
+            reach = hole.slot / 2.0 + HOLE_PLAY_MM
+            spans.append((hole.at[0] - reach - x, hole.at[0] + reach - x))
+    merged: list[tuple[float, float]] = []
+    for low, high in sorted(spans):
+        if merged and low <= merged[-1][1]:
+            merged[-1] = (merged[-1][0], max(high, merged[-1][1]))
+        else:
+            merged.append((low, high))
+    return merged
+
+
+def _both(first: list[tuple[float, float]], second: list[tuple[float, float]]) -> list[tuple[float, float]]:
+    overlaps = ((max(a, c), min(b, d)) for a, b in first for c, d in second)
+    return [(low, high) for low, high in overlaps if low <= high + 1e-9]
+
+
+def _shown(spans: list[tuple[float, float]]) -> list[tuple[float, float]]:
+    """Spans without the holes' play, so that what is offered also leaves the screws centred."""
+    shown = []
+    for low, high in spans:
+        middle = (low + high) / 2.0
+        low, high = min(low + HOLE_PLAY_MM, middle), max(high - HOLE_PLAY_MM, middle)
+        shown.append((round(low, 3) + 0.0, round(high, 3) + 0.0))
+    return shown
+
+
+def described(pattern: tuple[Hole, ...]) -> str:
+    """A hole pattern in words: count, overall spacing and slot travel."""
+    xs = [hole.at[0] for hole in pattern]
+    ys = [hole.at[1] for hole in pattern]
+    noun = "hole" if len(pattern) == 1 else "holes"
+    slot = max(hole.slot for hole in pattern)
+    words = f"{len(pattern)} {noun} {max(xs) - min(xs):g} x {max(ys) - min(ys):g} mm apart"
+    return f"{words} in slots with {slot:g} mm of travel" if slot else words

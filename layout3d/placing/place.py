@@ -1,0 +1,96 @@
+"""Parts to their poses, fittings onto their ports: a scene becomes a layout without tubes."""
+
+from __future__ import annotations
+
+from layout3d.errors import Problem, SceneErrors
+from layout3d.layout import Joint, Layout, PlacedPart
+from layout3d.placing.fittings import TubeEnd, tube_end
+from layout3d.placing.joints import part_joints
+from layout3d.placing.measured import measured_pose, raw_pose
+from layout3d.placing.mounting import MountError, mounted
+from layout3d.scene.model import PartSpec, Scene
+from shapes.pose import Pose, compose
+
+TubeEnds = tuple[TubeEnd, TubeEnd]
+
+
+def place(scene: Scene) -> tuple[Layout, dict[str, TubeEnds]]:
+    """All parts and fittings in place, and both ends of every tube.
+
+    Raises SceneErrors with every mount that cannot fit.
+    """
+    parts = _placed_parts(scene)
+    joints = list(part_joints(scene, parts))
+    ends: dict[str, TubeEnds] = {}
+    for tube in scene.tubes.values():
+        start = tube_end(f"{tube.name}.from_fitting", tube.name, tube.start, tube.fittings[0], parts)
+        end = tube_end(f"{tube.name}.to_fitting", tube.name, tube.end, tube.fittings[1], parts)
+        ends[tube.name] = (start, end)
+    fittings = [end for pair in ends.values() for end in pair]
+    placed = parts | {end.fitting.name: end.fitting for end in fittings if end.fitting is not None}
+    joints += [end.joint for end in fittings if end.joint is not None]
+    return Layout(scene, placed, _distinct(joints)), ends
+
+
+def _placed_parts(scene: Scene) -> dict[str, PlacedPart]:
+    problems: list[Problem] = []
+    done: dict[str, PlacedPart] = {}
+    for spec in in_placing_order(scene):
+        try:
+            pose = _pose(spec, scene, done)
+        except MountError as error:
+            key = ("parts", spec.name, "fixed_to")
+            line = scene.places.line(*key, error.key)
+            problems.append(Problem(scene.file, line, ".".join((*key, error.key)), str(error), error.choices))
+            pose = Pose.at((0.0, 0.0, 0.0))
+        except ValueError as error:
+            line = scene.places.line("parts", spec.name, "off")
+            problems.append(Problem(scene.file, line, f"parts.{spec.name}.off", str(error)))
+            pose = raw_pose(spec)
+        done[spec.name] = PlacedPart(spec.name, spec.shape_name, spec.part, pose, spec.gap)
+    if problems:
+        raise SceneErrors(sorted(problems, key=lambda problem: problem.line or 0))
+    return {name: done[name] for name in scene.parts}
+
+
+def _pose(spec: PartSpec, scene: Scene, done: dict[str, PlacedPart]) -> Pose:
+    if spec.fixed_to is not None:
+        host_name, _, mount = spec.fixed_to.mount.partition(".")
+        host = done[host_name]
+        seat = mounted(spec.part, spec.fixed_to, host.part, mount)
+        return compose(seat.guest2host, host.part2scene)
+    return measured_pose(spec.part, raw_pose(spec), spec.off, done)
+
+
+def in_placing_order(scene: Scene) -> list[PartSpec]:
+    """Parts so that each comes after those it is fixed to or measured off.
+
+    The reader has refused cycles, so this ends.
+    """
+    ordered: dict[str, PartSpec] = {}
+
+    def visit(spec: PartSpec) -> None:
+        if spec.name in ordered:
+            return
+        for name in hosts_of(spec):
+            visit(scene.parts[name])
+        ordered[spec.name] = spec
+
+    for spec in scene.parts.values():
+        visit(spec)
+    return list(ordered.values())
+
+
+def hosts_of(spec: PartSpec) -> tuple[str, ...]:
+    """Names of the parts this one is fixed to or measured off."""
+    references = [spec.fixed_to.mount] if spec.fixed_to is not None else []
+    references += [line.face for line in spec.off]
+    return tuple(reference.partition(".")[0] for reference in references)
+
+
+def _distinct(joints: list[Joint]) -> tuple[Joint, ...]:
+    """One joint a pair; one that engages counts before one that only touches."""
+    found: dict[frozenset[str], Joint] = {}
+    for joint in sorted(joints, key=lambda joint: -joint.engagement):
+        found.setdefault(frozenset((joint.first, joint.second)), joint)
+    return tuple(found.values())

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import math
 import re
-from itertools import combinations
 from types import MappingProxyType
 from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field, StringConstraints, model_validator
 
 from shapes.fields import Angles3, Direction, Frozen, Length, Shape, choice
+from shapes.openings import check_openings
 from shapes.part import Bore, Hole, Look, Mount, Part, Port, Solid, Zone
 from shapes.patterns import G_THREAD_MAJOR_MM, PORT_DEPTH_MM, normalised_thread
 from shapes.pose import Pose, compose
@@ -108,21 +107,7 @@ class PlateSize(Frozen):
     def plate(self) -> Plate:
         """The plate; ValueError where openings run into each other or lie beside the sheet."""
         openings = tuple(spec.opening() for spec in self.openings)
-        sheet = RectOpening((0.0, 0.0), self.size)
-        for number, opening in enumerate(openings, 1):
-            if not _space_between(sheet, opening) < 0:
-                raise ValueError(
-                    f"opening {number} at {_pair(opening.at)} lies beside the plate of {_pair(self.size)} mm"
-                )
-            if _covers(opening, self.size):
-                raise ValueError(f"opening {number} leaves nothing of the plate of {_pair(self.size)} mm")
-        for (first, one), (second, other) in combinations(enumerate(openings, 1), 2):
-            if (space := _space_between(one, other)) < 1e-6:
-                raise ValueError(
-                    f"openings {first} and {second} run into each other by {-space:.3g} mm; "
-                    "make one opening of them or keep a web between"
-                )
-        return Plate(self.size, self.thickness, openings)
+        return check_openings(Plate(self.size, self.thickness, openings))
 
 
 class Body(Frozen):
@@ -286,20 +271,3 @@ def _exactly_one(what: str, given: dict[str, object]) -> str:
 
 def _pair(values: tuple[float, float]) -> str:
     return "[{:g}, {:g}]".format(*values)
-
-
-def _covers(opening: Opening, size: tuple[float, float]) -> bool:
-    x, y = (abs(at) + whole / 2 for at, whole in zip(opening.at, size, strict=True))
-    if isinstance(opening, RectOpening):
-        return x <= opening.size[0] / 2 and y <= opening.size[1] / 2
-    return math.hypot(x, y) <= opening.diameter / 2
-
-
-def _space_between(one: Opening, other: Opening) -> float:
-    """Width of the web between two openings [mm]; 0 or less where they meet."""
-    apart = [abs(a - b) for a, b in zip(one.at, other.at, strict=True)]
-    halves = [opening.size if isinstance(opening, RectOpening) else (0.0, 0.0) for opening in (one, other)]
-    radii = sum(opening.diameter / 2 for opening in (one, other) if isinstance(opening, RoundOpening))
-    dx, dy = (gap - (first + second) / 2 for gap, first, second in zip(apart, *halves, strict=True))
-    between_cores = max(dx, dy) if max(dx, dy) <= 0 else math.hypot(max(dx, 0.0), max(dy, 0.0))
-    return between_cores - radii

@@ -53,7 +53,7 @@ class Shape(Frozen):
 
 
 def length(
-    default: float,
+    default: float | None,
     what: str,
     *,
     source: str,

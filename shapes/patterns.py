@@ -11,9 +11,12 @@ from __future__ import annotations
 
 import re
 from types import MappingProxyType
+from typing import Annotated, Literal
 
-from shapes.part import Bore, Hole, Port
-from shapes.pose import Pose, Vec3
+from pydantic import BeforeValidator
+
+from shapes.part import Bore, Hole, Mount, Port
+from shapes.pose import DIRECTIONS, Pose, Vec3
 
 #: Fan frame [mm] -> spacing of its corner holes [mm].
 FAN_HOLE_SPACING_MM = MappingProxyType(
@@ -40,6 +43,33 @@ def row_centres(count: int, pitch: float) -> tuple[float, ...]:
     return tuple((number - (count - 1) / 2) * pitch for number in range(count))
 
 
+def fan_faces(
+    *, size: int, count: int, pitch: float, spacing: float, diameter: float, thickness: float
+) -> dict[str, Mount]:
+    """The mounts of a flat part that takes fans on both faces; its origin is the middle of the fan field.
+
+    ``a`` (roof face) and ``b`` (floor face) take the whole row at once; ``a1``, ``b1`` and so on,
+    counted from the rear, take one fan each. ``spacing`` and ``diameter`` of the holes,
+    ``thickness`` between the faces in [mm].
+    """
+    centres = row_centres(count, pitch)
+    one = fan_holes(spacing, diameter)
+    all_of_them = tuple(hole for x in centres for hole in fan_holes(spacing, diameter, x))
+    mounts = {}
+    for face, facing, z, other in (("a", "roof", thickness / 2, "b"), ("b", "floor", -thickness / 2, "a")):
+        pose = Pose.facing((0.0, 0.0, z), DIRECTIONS[facing])
+        mounts[face] = Mount(pose, "fan", MappingProxyType({str(size): all_of_them}), opposite=other)
+        for number, x in enumerate(centres, 1):
+            mounts[f"{face}{number}"] = Mount(
+                pose.shifted((x, 0.0, 0.0)),
+                "fan",
+                MappingProxyType({str(size): one}),
+                row_of=face,
+                opposite=f"{other}{number}",
+            )
+    return mounts
+
+
 def normalised_thread(text: str) -> str:
     """The thread as this project spells it: ``G 1/4"`` becomes ``G1/4``; others keep their text.
 
@@ -50,6 +80,14 @@ def normalised_thread(text: str) -> str:
         raise ValueError("thread is empty: write G1/4 and the like, or leave it out")
     pipe = re.fullmatch(r"[Gg] ?(\d/\d|\d(?: \d/\d)?) ?(?:\"|in|inch)?", spaced)
     return spaced if pipe is None else f"G{pipe[1]}"
+
+
+def _spelled(value: object) -> object:
+    return normalised_thread(value) if isinstance(value, str) else value
+
+
+#: A parameter that is one of the threads of ``G_THREAD_MAJOR_MM``.
+GThread = Annotated[Literal["G1/8", "G1/4", "G3/8", "G1/2"], BeforeValidator(_spelled)]
 
 
 def threaded_port(

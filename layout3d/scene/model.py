@@ -2,87 +2,106 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import Field
+from pydantic import BeforeValidator, Field, WithJsonSchema
 
 from shapes.fields import Angle, Frozen, Length, Lengths3, Shape
+from shapes.part import Part
+
+
+def _mm(what: str, **limits: Any) -> Any:
+    return Field(description=what, json_schema_extra={"unit": "mm"}, **limits)
+
+
+def _deg(what: str, **limits: Any) -> Any:
+    return Field(description=what, json_schema_extra={"unit": "deg"}, **limits)
 
 
 class Rules(Frozen):
-    """Least free distances [mm]."""
+    """Least free distances."""
 
-    part_gap: Annotated[Length, Field(ge=0)] = 1.0
-    tube_gap: Annotated[Length, Field(ge=0)] = 3.0
-    fitting_gap: Annotated[Length, Field(ge=0)] = 1.0
+    part_gap: Annotated[Length, _mm("between two parts", ge=0)] = 1.0
+    tube_gap: Annotated[Length, _mm("between a tube and anything else", ge=0)] = 3.0
+    fitting_gap: Annotated[Length, _mm("between two fittings", ge=0)] = 1.0
 
 
 class RigidTubing(Frozen):
     """Tube bent to fixed radii."""
 
-    kind: Literal["rigid"]
-    outside: Annotated[Length, Field(gt=0)]
-    inside: Annotated[Length, Field(gt=0)]
-    bend_radius: Annotated[Length, Field(gt=0)]
-    end_straight: Annotated[Length, Field(ge=0)] = 20.0
-    between_bends: Annotated[Length, Field(ge=0)] = 14.0
+    kind: Annotated[Literal["rigid"], Field(description="rigid tube, bent hot or on a former")]
+    outside: Annotated[Length, _mm("outside diameter", gt=0)]
+    inside: Annotated[Length, _mm("inside diameter", gt=0)]
+    bend_radius: Annotated[Length, _mm("centreline radius of a bend", gt=0)]
+    end_straight: Annotated[Length, _mm("least straight from a mouth to the first bend", ge=0)] = 20.0
+    between_bends: Annotated[Length, _mm("least straight between two bends", ge=0)] = 14.0
 
 
 class SoftTubing(Frozen):
     """Hose; ``bend_radius`` is the least its centreline may bend to."""
 
-    kind: Literal["soft"]
-    outside: Annotated[Length, Field(gt=0)]
-    inside: Annotated[Length, Field(gt=0)]
-    bend_radius: Annotated[Length, Field(gt=0)]
+    kind: Annotated[Literal["soft"], Field(description="hose that takes its own curve")]
+    outside: Annotated[Length, _mm("outside diameter", gt=0)]
+    inside: Annotated[Length, _mm("inside diameter", gt=0)]
+    bend_radius: Annotated[Length, _mm("least radius its centreline may bend to", gt=0)]
+
+
+def _reference(value: object) -> object:
+    """``part.name`` text as it is; ValueError for text of another form."""
+    if isinstance(value, str) and not re.fullmatch(r"[^.\s]+\.[^.\s]+", value):
+        raise ValueError(f"expected part.name with one point between, got {value!r}")
+    return value
+
+
+#: "part.port", "part.mount": a name of another part, then a name on it.
+Reference = Annotated[
+    str, BeforeValidator(_reference), WithJsonSchema({"type": "string", "pattern": r"^[^.\s]+\.[^.\s]+$"})
+]
 
 
 class FixedTo(Frozen):
-    """Placed by a mount of another part.
+    """Placed by a mount of another part."""
 
-    mount : "part.mount"
-    by : which mount of this part meets it (needed where several would fit)
-    row : which hole row of the mount ("120", "140")
-    slide : along the mount's x from its origin [mm]
-    shift : along the mount's y, only on a mount without holes [mm]
-    side : which face of the sheet
-    flip : this part turned over, fixed by its opposite mount
-    turn : about the mount's normal [degrees]
-    lift : distance kept off the mounting face, for a spacer or gasket [mm]
-    """
-
-    mount: str
-    by: str | None = None
-    row: str | None = None
-    slide: Length = 0.0
-    shift: Length = 0.0
-    side: Literal["inside", "outside"] = "inside"
-    flip: bool = False
-    turn: Angle = 0.0
-    lift: Annotated[Length, Field(ge=0)] = 0.0
+    mount: Annotated[Reference, Field(description="the mount it is fixed to, part.mount")]
+    by: Annotated[
+        str | None, Field(description="the mount of this part that meets it, where several would fit")
+    ] = None
+    row: Annotated[str | None, Field(description="hole row of the mount, such as '120' or '140'")] = None
+    slide: Annotated[Length, _mm("along the mount's x from its origin")] = 0.0
+    shift: Annotated[Length, _mm("along the mount's y, only on a mount without holes")] = 0.0
+    side: Annotated[Literal["inside", "outside"], Field(description="which face of the sheet")] = "inside"
+    flip: Annotated[bool, Field(description="turned over, fixed by the opposite mount")] = False
+    turn: Annotated[Angle, _deg("about the mount's normal")] = 0.0
+    lift: Annotated[Length, _mm("distance kept off the mounting face, for a spacer or gasket", ge=0)] = 0.0
 
 
 class Off(Frozen):
-    """One distance measured off another part: this part's ``edge`` lies ``gap`` mm beyond ``face``.
+    """One distance measured off another part: this part's ``edge`` lies ``gap`` mm beyond ``face``."""
 
-    face : "part.mount", or "part.front" and the like for that side of the part's bounding box
-    edge : this part's near side (default), its far side, or its middle
-    """
-
-    face: str
-    gap: Length
-    edge: Literal["near", "far", "middle"] = "near"
+    face: Annotated[
+        Reference,
+        Field(description="part.mount, or part.front and the like for that side of the part's bounding box"),
+    ]
+    gap: Annotated[Length, _mm("distance beyond the face, measured along its normal")]
+    edge: Annotated[
+        Literal["near", "far", "middle"], Field(description="this part's near side, far side or middle")
+    ] = "near"
 
 
 @dataclass(frozen=True, slots=True)
 class PartSpec:
-    """One entry of ``parts:``. Exactly one of ``at``, ``fixed_to`` places it; ``off`` refines ``at``."""
+    """One entry of ``parts:``. Exactly one of ``at``, ``fixed_to`` places it; ``off`` refines ``at``.
+
+    part : what ``shape`` builds, built once by the reader
+    """
 
     name: str
     shape_name: str
     shape: Shape
+    part: Part
     label: str | None = None
     note: str | None = None
     at: Lengths3 | None = None
@@ -99,6 +118,7 @@ class FittingSpec:
 
     shape_name: str
     shape: Shape
+    part: Part
     turn: float = 0.0
 
 
@@ -114,12 +134,12 @@ class PortRef:
 
 
 class BendStep(Frozen):
-    """One row of a given bend table: straight before the bend, turn of its plane, angle, own radius."""
+    """One row of a given bend table."""
 
-    straight: Annotated[Length, Field(ge=0)]
-    turn: Angle = 0.0
-    bend: Annotated[Angle, Field(gt=0, le=180)]
-    radius: Annotated[Length, Field(gt=0)] | None = None
+    straight: Annotated[Length, _mm("straight before the bend, from the mouth for the first", ge=0)]
+    turn: Annotated[Angle, _deg("turn of the bend's plane about the tube, right hand about travel")] = 0.0
+    bend: Annotated[Angle, _deg("angle of the bend", gt=0, le=180)]
+    radius: Annotated[Length, _mm("own centreline radius, else the tubing's", gt=0)] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,7 +161,7 @@ class CornersPath:
 
 @dataclass(frozen=True, slots=True)
 class Leg:
-    """One leg from vertex to vertex; ``length`` None for the last, which ends where it must."""
+    """One leg from vertex to vertex: unit direction in the scene, length [mm]."""
 
     direction: tuple[float, float, float]
     length: float
@@ -149,7 +169,7 @@ class Leg:
 
 @dataclass(frozen=True, slots=True)
 class LegsPath:
-    """``{legs: [[roof, 56], [front, 200], to]}``: the last leg runs to the far mouth."""
+    """``{legs: [[roof, 56], [front, 200], to]}``: the given legs; one more runs to the far mouth."""
 
     legs: tuple[Leg, ...]
 
@@ -196,7 +216,7 @@ class Places:
     """Where each key path of the file stands.
 
     lines : ("parts", "left", "at") -> line, from 1
-    spans : the same -> (start, end) character offsets of the value
+    spans : the same -> (start, end) character offsets of the value in the file's text
     """
 
     lines: Mapping[tuple[str | int, ...], int]

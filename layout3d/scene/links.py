@@ -1,0 +1,135 @@
+"""What entries say about each other: names that must lead somewhere, and keys that must agree."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from layout3d.scene.complaints import Complaints, Key, unknown
+from layout3d.scene.entries import PartEntry, SceneFile
+from layout3d.scene.model import FixedTo, PortRef
+from shapes.part import Mount, Part
+from shapes.pose import DIRECTIONS
+
+
+@dataclass(frozen=True, slots=True)
+class Names:
+    """All names written in the file, those of faulty entries too."""
+
+    parts: tuple[str, ...]
+    tubes: tuple[str, ...]
+    tubings: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Links:
+    """Follows names to parts, ports and mounts, and complains where they end."""
+
+    parts: Mapping[str, Part]
+    names: Names
+    complaints: Complaints
+
+    def part(self, name: str, key: Key) -> Part | None:
+        """The part of this name; None where there is none, or a faulty one that has its complaint."""
+        if name not in self.names.parts:
+            self.complaints.add(key, unknown("part", name, self.names.parts), self.names.parts)
+        return self.parts.get(name)
+
+    def port(self, ref: PortRef, key: Key) -> None:
+        """Complain of a port that is not there."""
+        part = self.part(ref.part, key)
+        if part is not None and ref.port not in part.ports:
+            self.complaints.add(key, unknown("port", ref.port, part.ports, ref.part), part.ports)
+
+    def mount(self, reference: str, key: Key) -> Mount | None:
+        """The mount a reference names."""
+        name, _, mount = reference.partition(".")
+        part = self.part(name, key)
+        if part is None:
+            return None
+        if mount not in part.mounts:
+            self.complaints.add(key, unknown("mount", mount, part.mounts, name), part.mounts)
+        return part.mounts.get(mount)
+
+    def touched(self, names: tuple[str, ...], key: Key, own: str) -> None:
+        """Complain of names in ``touches`` that are no part, tube or fitting."""
+        known = (*self.names.parts, *self.names.tubes)
+        for at, name in enumerate(names):
+            tube, _, end = name.partition(".")
+            if name == own:
+                self.complaints.add((*key, at), f"{own!r} names itself here: name the part it touches")
+            elif name not in known and not (
+                tube in self.names.tubes and end in ("from_fitting", "to_fitting")
+            ):
+                self.complaints.add((*key, at), unknown("part", name, known), known)
+
+
+def check_parts(entries: SceneFile, links: Links) -> None:
+    """Complain of what places parts and cannot be: unknown hosts, two ways to place one, circles."""
+    for name, entry in entries.parts.items():
+        key: Key = ("parts", name)
+        links.touched(entry.touches, (*key, "touches"), name)
+        if entry.fixed_to is not None:
+            _check_fixed(name, entry, entry.fixed_to, links)
+        for at, line in enumerate(entry.off):
+            _check_face(line.face, (*key, "off", at, "face"), links)
+    for circle in _circles(entries):
+        way = " -> ".join((*circle, circle[0]))
+        links.complaints.add(
+            ("parts", circle[0]),
+            f"{way}: each is fixed to or measured off the next, so none has a place; give one of them `at`",
+        )
+
+
+def _check_fixed(name: str, entry: PartEntry, fixed: FixedTo, links: Links) -> None:
+    key: Key = ("parts", name)
+    for other, instead in (("at", "`slide`"), ("rotate", "`turn` or `flip`"), ("off", "`slide` or `lift`")):
+        if other in entry.model_fields_set:
+            links.complaints.add(
+                (*key, other),
+                f"`fixed_to` and `{other}` both place the part: keep one ({instead} moves it there)",
+            )
+    place = (*key, "fixed_to", "mount")
+    mount = links.mount(fixed.mount, place if links.complaints.stands(*place) else place[:-1])
+    if mount is not None and fixed.row is not None and fixed.row not in mount.rows:
+        rows = tuple(row for row in mount.rows if row)
+        links.complaints.add((*key, "fixed_to", "row"), unknown("row", fixed.row, rows, fixed.mount), rows)
+    own = links.parts.get(name)
+    if fixed.by is not None and own is not None and fixed.by not in own.mounts:
+        links.complaints.add(
+            (*key, "fixed_to", "by"), unknown("mount", fixed.by, own.mounts, name), own.mounts
+        )
+
+
+def _check_face(face: str, key: Key, links: Links) -> None:
+    name, _, side = face.partition(".")
+    part = links.part(name, key)
+    if part is not None and side not in DIRECTIONS and side not in part.mounts:
+        choices = (*part.mounts, *DIRECTIONS)
+        links.complaints.add(key, unknown("face", side, choices, name), choices)
+
+
+def _circles(entries: SceneFile) -> list[list[str]]:
+    """Each circle of parts placed by each other, from its first part in the file."""
+    hosts = {name: _hosts(entry) for name, entry in entries.parts.items()}
+    done: set[str] = set()
+    circles: list[list[str]] = []
+
+    def visit(name: str, way: list[str]) -> None:
+        if name in way:
+            circles.append(way[way.index(name) :])
+        elif name in hosts and name not in done:
+            for host in hosts[name]:
+                visit(host, [*way, name])
+            done.add(name)
+
+    for name in hosts:
+        visit(name, [])
+    return circles
+
+
+def _hosts(entry: PartEntry) -> list[str]:
+    references = [line.face for line in entry.off]
+    if entry.fixed_to is not None:
+        references.append(entry.fixed_to.mount)
+    return list(dict.fromkeys(reference.partition(".")[0] for reference in references))

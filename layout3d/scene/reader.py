@@ -1,0 +1,92 @@
+"""The one gate: a scene file becomes a validated scene, or one error with all its problems."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+from types import MappingProxyType
+
+from pydantic import ValidationError
+
+from layout3d.scene.building import Builder, part_spec, tube_spec
+from layout3d.scene.complaints import Complaints
+from layout3d.scene.document import Document, read_document
+from layout3d.scene.entries import SceneFile
+from layout3d.scene.links import Links, Names, check_parts
+from layout3d.scene.model import Scene
+from layout3d.scene.names import check_names
+from layout3d.scene.textfile import read_text
+from layout3d.scene.tubelinks import check_tubes, check_tubings
+from layout3d.scene.wording import complaints_about
+
+
+def read_scene(path: str | os.PathLike[str]) -> Scene:
+    """The scene in a file.
+
+    Raises SceneErrors with every problem that could be found: of the file, of its YAML, of single
+    values, and of names that do not lead anywhere.
+    """
+    path = Path(path)
+    return parse_scene(read_text(path), path.name)
+
+
+def parse_scene(text: str, file: str) -> Scene:
+    """The scene in a text; ``file`` is what problems and findings call it. Raises SceneErrors."""
+    document, complaints = read_document(text, file)
+    names = Names(*(_names(document.values.get(section)) for section in ("parts", "tubes", "tubings")))
+    check_names(names.parts, names.tubes, complaints)
+    entries = _entries(document, complaints)
+    builder = Builder(complaints)
+    parts = builder.parts(entries)
+    fittings = builder.fittings(entries)
+    links = Links({name: made.part for name, made in parts.items()}, names, complaints)
+    check_tubings(entries, complaints)
+    check_parts(entries, links)
+    check_tubes(entries, links)
+    complaints.raise_any()
+    return Scene(
+        file=file,
+        title=entries.title,
+        rules=entries.rules,
+        tubings=MappingProxyType(entries.tubings),
+        parts=MappingProxyType(
+            {name: part_spec(name, entry, parts[name]) for name, entry in entries.parts.items()}
+        ),
+        tubes=MappingProxyType(
+            {name: tube_spec(name, entry, fittings[name]) for name, entry in entries.tubes.items()}
+        ),
+        plugs=entries.plugs,
+        places=document.places,
+    )
+
+
+def _names(section: object) -> tuple[str, ...]:
+    return tuple(section) if isinstance(section, dict) else ()
+
+
+def _entries(document: Document, complaints: Complaints) -> SceneFile:
+    """All sound entries; a faulty one is complained of and left out."""
+    values = document.values
+    for _ in range(3):
+        try:
+            return SceneFile.model_validate(values, strict=True)
+        except ValidationError as error:
+            for complaint in complaints_about(error, SceneFile, values):
+                complaints.add(complaint.key, complaint.message, complaint.choices)
+            values = _without(values, [fault["loc"] for fault in error.errors(include_url=False)])
+    complaints.raise_any()
+    raise AssertionError
+
+
+def _without(values: dict[str, object], places: list[tuple[int | str, ...]]) -> dict[str, object]:
+    """``values`` without the entries in which faults lie."""
+    kept: dict[str, object] = {"layout3d": 1, **values}
+    for section, *below in places:
+        entries = kept.get(str(section))
+        if isinstance(entries, dict) and below and section != "rules":
+            kept[str(section)] = {name: entry for name, entry in entries.items() if name != below[0]}
+        elif section == "layout3d":
+            kept["layout3d"] = 1
+        else:
+            kept.pop(str(section), None)
+    return kept

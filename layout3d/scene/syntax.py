@@ -1,0 +1,60 @@
+"""What the YAML parser says, in words for a builder."""
+
+from __future__ import annotations
+
+import yaml
+
+_QUOTED = "in quotes, such as '{0}...'"
+
+
+def explained(error: yaml.MarkedYAMLError, text: str) -> tuple[int | None, str]:
+    """Line (from 1) and message of a syntax error in ``text``."""
+    mark = error.problem_mark or error.context_mark
+    if mark is None:
+        return None, f"not YAML: {error}"
+    index = min(mark.index, len(text))
+    char = text[index : index + 1]
+    problem, context = error.problem or "", error.context or ""
+    opened = error.context_mark.line + 1 if error.context_mark is not None else mark.line + 1
+    line = mark.line + 1
+    if (
+        "directive" in problem
+        or "incompatible YAML" in problem
+        or "incompatible YAML" in context
+        or char == "%"
+    ):
+        return line, "lines that start with % (YAML directives) are not used in a scene file: delete it"
+    if "anchor" in problem or "alias" in problem or "anchor" in context or "alias" in context:
+        return (
+            line,
+            "anchors (&) and aliases (*) are not used in a scene file; quote text that starts with them",
+        )
+    if "tag" in problem or "tag" in context:
+        return line, "tags (!) are not used in a scene file; quote text that starts with one"
+    if char == "\t":
+        return line, "a tab stands where the indentation or a value starts: use spaces"
+    if "cannot start any token" in problem:
+        return line, f"text cannot start with {char!r}: put it in quotes"
+    if "flow" in context:
+        return _open_bracket(text, opened, line, "mapping" in context)
+    if "quoted scalar" in context:
+        return opened, "the quote opened on this line is never closed"
+    if "mapping values are not allowed" in problem:
+        return line, (
+            "a second ': ' on this line, or a key indented below a value: "
+            "check the indentation, and quote text that contains ': '"
+        )
+    if "could not find expected ':'" in problem:
+        return opened, "expected 'key: value'; the ':' or the blank after it is missing"
+    if "block" in context or "<document start>" in problem or "block" in problem:
+        return line, f"this line does not fit in with those above it (line {opened}): check the indentation"
+    return line, f"not YAML: {problem or context}"
+
+
+def _open_bracket(text: str, opened: int, line: int, mapping: bool) -> tuple[int, str]:
+    bracket, close = ("{", "}") if mapping else ("[", "]")
+    lines = text.splitlines()
+    hint = ""
+    if any(" #" in each for each in lines[opened - 1 : line]):
+        hint = "; from a blank and # on, a line is a comment: quote text that starts with #"
+    return opened, f"{bracket} opened on line {opened} is not closed: a {close} or a comma is missing{hint}"

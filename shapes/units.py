@@ -8,6 +8,9 @@ import re
 from shapes.pose import DIRECTIONS, Vec3
 
 INCH_MM = 25.4
+#: 1 km: nothing in a case is longer, and the tolerance of 1e-6 mm still means something there.
+LARGEST_MM = 1e6
+_LONGEST_TEXT = 40
 _DECIMAL = r"[+-]?(?:\d+\.\d+|\d+|\.\d+)"
 _WITH_UNIT = re.compile(
     rf"^\s*(?:(?P<whole>[+-]?\d+)\s+)?(?:(?P<over>[+-]?\d+)\s*/\s*(?P<under>\d+)|(?P<plain>{_DECIMAL}))"
@@ -24,8 +27,8 @@ def parse_length(value: object) -> float:
     if isinstance(value, bool):
         raise ValueError(f"expected a length, got {'yes/no' if value else 'no'} ({str(value).lower()})")
     if isinstance(value, int | float):
-        if not math.isfinite(value):
-            raise ValueError(f"expected a length, got {value}")
+        if not abs(value) <= LARGEST_MM:
+            raise ValueError(f"expected a length of at most {LARGEST_MM:.0f} mm, got {str(value)[:24]}")
         return float(value)
     if not isinstance(value, str):
         raise ValueError(f"expected a length such as 12.7 or '1/2 in', got {_kind_of(value)}")
@@ -35,9 +38,12 @@ def parse_length(value: object) -> float:
         raise ValueError(
             f"a bare fraction {value!r} has no unit: write '{value.strip()} in' or a number of mm"
         )
-    match = _WITH_UNIT.match(value)
+    match = _WITH_UNIT.match(value) if len(value) <= _LONGEST_TEXT else None
     if match is None or (match["whole"] is not None and match["over"] is None):
-        raise ValueError(f"cannot read {value!r} as a length: write 12.7, '12.7 mm', '1/2 in' or '1 1/2 in'")
+        raise ValueError(
+            f"cannot read {value[:_LONGEST_TEXT]!r} as a length: "
+            "write 12.7, '12.7 mm', '1/2 in' or '1 1/2 in'"
+        )
     if match["plain"] is not None:
         number = float(match["plain"])
     else:
@@ -49,8 +55,8 @@ def parse_length(value: object) -> float:
         negative = (match["whole"] or match["over"]).lstrip().startswith("-")
         number = -(abs(whole) + abs(part)) if negative else whole + part
     length = number * _UNITS[match["unit"]]
-    if not math.isfinite(length):
-        raise ValueError(f"{value!r} is too large for a length")
+    if not abs(length) <= LARGEST_MM:
+        raise ValueError(f"{value!r} is too large for a length: at most {LARGEST_MM:.0f} mm")
     return length
 
 

@@ -88,7 +88,7 @@ def part_spec(name: str, entry: PartEntry, made: Made) -> PartSpec:
         note=entry.note,
         at=(0.0, 0.0, 0.0) if entry.at is None and entry.fixed_to is None else entry.at,
         rotate=entry.rotate or (0.0, 0.0, 0.0),
-        fixed_to=entry.fixed_to,
+        fixed_to=entry.seat(),
         off=entry.off,
         touches=entry.touches,
         gap=entry.gap,

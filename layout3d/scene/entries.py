@@ -8,41 +8,31 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from typing import Annotated, Any, Literal, TypeAlias
+from typing import Annotated, Literal, TypeAlias
 
-from pydantic import (
-    BeforeValidator,
-    ConfigDict,
-    Discriminator,
-    Field,
-    PlainValidator,
-    Tag,
-    WithJsonSchema,
-    model_validator,
-)
+from pydantic import BeforeValidator, ConfigDict, Field, PlainValidator, Tag, WithJsonSchema
 
 import shapes
-from layout3d.scene.complaints import ChoiceError, nearest, unknown
+from layout3d.scene.complaints import ChoiceError, unknown
 from layout3d.scene.model import (
+    REFERENCE,
     AutoPath,
-    BendsPath,
-    BendStep,
     CornersPath,
     CutPath,
     FixedTo,
-    Leg,
-    LegsPath,
     Off,
     Path,
     PortRef,
+    Reference,
     RigidTubing,
     Rules,
     SoftTubing,
     StraightPath,
+    deg,
+    mm,
 )
-from shapes.fields import Angle, Angles3, Direction, Frozen, Length, Lengths3
-
-_REFERENCE = r"[^.\s]+\.[^.\s]+"
+from layout3d.scene.pathforms import PathEntry, form
+from shapes.fields import Angle, Angles3, Frozen, Length, Lengths3
 
 
 def _format(value: object) -> object:
@@ -58,28 +48,21 @@ def _shape_name(value: object) -> object:
 
 
 def _port_ref(value: object) -> PortRef:
-    if not isinstance(value, str) or not re.fullmatch(_REFERENCE, value):
+    if not isinstance(value, str) or not re.fullmatch(REFERENCE, value):
         raise ValueError(f"expected part.port with one point between, got {value!r}")
     part, _, port = value.partition(".")
     return PortRef(part, port)
 
 
-def _form(forms: dict[type, str], message: str) -> Discriminator:
-    def tag(value: Any) -> str | None:
-        return next((tag for kind, tag in forms.items() if isinstance(value, kind)), None)
-
-    return Discriminator(tag, custom_error_type="form", custom_error_message=message)
-
-
 ShapeName = Annotated[str, BeforeValidator(_shape_name)]
 PortName = Annotated[
-    PortRef, PlainValidator(_port_ref), WithJsonSchema({"type": "string", "pattern": f"^{_REFERENCE}$"})
+    PortRef, PlainValidator(_port_ref), WithJsonSchema({"type": "string", "pattern": f"^{REFERENCE}$"})
 ]
-Gap = Annotated[Length, Field(ge=0, json_schema_extra={"unit": "mm"})]
-
-
-def _mount_only(value: object) -> object:
-    return {"mount": value} if isinstance(value, str) else value
+Gap = Annotated[Length, mm("least gap", ge=0)]
+_Seat = Annotated[
+    Annotated[Reference, Tag("<mount>")] | Annotated[FixedTo, Tag("<seat>")],
+    form({str: "<mount>", dict: "<seat>"}, "expected part.mount, or a mapping with the key `mount`"),
+]
 
 
 class PartEntry(Frozen):
@@ -97,7 +80,8 @@ class PartEntry(Frozen):
         Angles3 | None, Field(description="[rx, ry, rz] about the fixed x, then y, then z axis, degrees")
     ] = None
     fixed_to: Annotated[
-        FixedTo | None, BeforeValidator(_mount_only), Field(description="the mount that holds the part")
+        _Seat | None,
+        Field(description="the mount that holds it: part.mount, or a mapping with `mount`"),
     ] = None
     off: Annotated[
         tuple[Off, ...],
@@ -106,6 +90,10 @@ class PartEntry(Frozen):
     touches: Annotated[tuple[str, ...], Field(description="parts this one may touch (gap 0)")] = ()
     gap: Annotated[Gap | None, Field(description="the part's own least gap, instead of the rule")] = None
 
+    def seat(self) -> FixedTo | None:
+        """``fixed_to:`` as a mapping."""
+        return FixedTo(mount=self.fixed_to) if isinstance(self.fixed_to, str) else self.fixed_to
+
 
 class FittingEntry(Frozen):
     """One fitting. The keys of its shape stand beside these."""
@@ -113,110 +101,12 @@ class FittingEntry(Frozen):
     model_config = ConfigDict(extra="allow")
 
     shape: Annotated[ShapeName, Field(description="which fitting")]
-    turn: Annotated[
-        Angle, Field(description="turn about its thread, degrees", json_schema_extra={"unit": "deg"})
-    ] = 0.0
+    turn: Annotated[Angle, deg("turn about its thread")] = 0.0
 
 
 #: Keys of an entry itself; all others belong to its shape.
 PART_KEYS = tuple(PartEntry.model_fields)
 FITTING_KEYS = tuple(FittingEntry.model_fields)
-
-
-def _leg_end(value: object) -> object:
-    if value != "to":
-        raise ValueError(f"a leg is [direction, length]; only the last is `to`; got {value!r}")
-    return value
-
-
-_Leg = Annotated[
-    Annotated[Literal["to"], BeforeValidator(_leg_end), Tag("<to>")]
-    | Annotated[tuple[Direction, Annotated[Length, Field(gt=0)]], Tag("<leg>")],
-    _form({str: "<to>", tuple: "<leg>"}, "expected a leg [direction, length], or `to` as the last"),
-]
-
-
-class LegsForm(Frozen):
-    """A path by legs: ``{legs: [[roof, 56], [front, 200], to]}``."""
-
-    legs: Annotated[
-        tuple[_Leg, ...], Field(description="legs [direction, length in mm] from vertex to vertex, then `to`")
-    ]
-
-    @model_validator(mode="after")
-    def _ends_at_the_mouth(self) -> LegsForm:
-        if not self.legs or self.legs[-1] != "to":
-            raise ValueError(
-                "the last of the legs must be `to`: it runs to the far mouth, however long it is"
-            )
-        if "to" in self.legs[:-1]:
-            raise ValueError("`to` can only be the last of the legs")
-        return self
-
-    def path(self) -> Path:
-        """The legs before ``to``."""
-        return LegsPath(tuple(Leg(leg[0], leg[1]) for leg in self.legs if leg != "to"))
-
-
-class BendsForm(Frozen):
-    """A path by its bend table: ``{bends: [{straight: 100, bend: 90}], last: 150}``."""
-
-    bends: Annotated[tuple[BendStep, ...], Field(description="bends from the `from` end on")]
-    last: Annotated[
-        Length, Field(ge=0, description="straight after the last bend", json_schema_extra={"unit": "mm"})
-    ]
-
-    def path(self) -> Path:
-        """The table as it stands."""
-        return BendsPath(self.bends, self.last)
-
-
-class CutForm(Frozen):
-    """Soft tube of a given length: ``{cut: 320}``."""
-
-    cut: Annotated[
-        Length,
-        Field(gt=0, description="length to cut, insertion included", json_schema_extra={"unit": "mm"}),
-    ]
-
-    def path(self) -> Path:
-        """The length."""
-        return CutPath(self.cut)
-
-
-_PATH_FORMS = (
-    "expected auto, straight, a list of corners [[x, y, z], ...], {legs: [...]}, "
-    "{bends: [...], last: ...} or {cut: ...}"
-)
-_MAPPING_FORMS = {"legs": "<legs>", "bends": "<bends>", "last": "<bends>", "cut": "<cut>"}
-
-
-def _path_tag(value: Any) -> str | None:
-    if isinstance(value, str):
-        return "<word>"
-    if isinstance(value, tuple):
-        return "<corners>"
-    if isinstance(value, dict):
-        for key in value:
-            if meant := nearest(str(key), _MAPPING_FORMS):
-                return _MAPPING_FORMS[meant]
-    return None
-
-
-def _path_word(value: object) -> object:
-    if value not in ("auto", "straight"):
-        raise ValueError(f"{_PATH_FORMS}; got {value!r}")
-    return value
-
-
-PathEntry = Annotated[
-    Annotated[Literal["auto", "straight"], BeforeValidator(_path_word), Tag("<word>")]
-    | Annotated[tuple[Lengths3, ...], Tag("<corners>")]
-    | Annotated[LegsForm, Tag("<legs>")]
-    | Annotated[BendsForm, Tag("<bends>")]
-    | Annotated[CutForm, Tag("<cut>")],
-    Discriminator(_path_tag, custom_error_type="form", custom_error_message=_PATH_FORMS),
-]
 
 _FITTING_FORMS = "expected `none` or a fitting such as {shape: rigid_fitting}"
 
@@ -230,9 +120,9 @@ def _no_fitting(value: object) -> object:
 _Fitting = Annotated[
     Annotated[Literal["none"], BeforeValidator(_no_fitting), Tag("<none>")]
     | Annotated[FittingEntry, Tag("<fitting>")],
-    _form({str: "<none>", dict: "<fitting>"}, _FITTING_FORMS),
+    form({str: "<none>", dict: "<fitting>"}, _FITTING_FORMS),
 ]
-_BendAngle = Annotated[Angle, Field(gt=0, le=180, json_schema_extra={"unit": "deg"})]
+_BendAngle = Annotated[Angle, deg("bend angle", gt=0, le=180)]
 _ANGLE_FORMS = "expected a list of bend angles in degrees such as [45, 90], or `any`"
 
 
@@ -245,7 +135,7 @@ def _any_angle(value: object) -> object:
 _Angles = Annotated[
     Annotated[Literal["any"], BeforeValidator(_any_angle), Tag("<any>")]
     | Annotated[tuple[_BendAngle, ...], Field(min_length=1), Tag("<list>")],
-    _form({str: "<any>", tuple: "<list>"}, _ANGLE_FORMS),
+    form({str: "<any>", tuple: "<list>"}, _ANGLE_FORMS),
 ]
 
 
@@ -260,7 +150,7 @@ class TubeEntry(Frozen):
         Field(description="the fitting at each end; `none`: it starts on the port's face"),
     ] = ("none", "none")
     path: Annotated[PathEntry, Field(description="how it runs from mouth to mouth")] = "auto"
-    cut: Annotated[Length | None, Field(gt=0, description="soft tube: the same as `path: {cut: ...}`")] = None
+    cut: Annotated[Length | None, mm("soft tube: the same as `path: {cut: ...}`", gt=0)] = None
     angles: Annotated[_Angles, Field(description="bend angles `auto` may use, degrees")] = (45.0, 90.0)
     directions: Annotated[
         Literal["case", "any"] | None,
@@ -271,7 +161,7 @@ class TubeEntry(Frozen):
     ] = None
     bend_cost: Annotated[
         Length,
-        Field(ge=0, description="tube length one bend counts as", json_schema_extra={"unit": "mm"}),
+        mm("tube length one bend counts as", ge=0),
     ] = 40.0
     most_bends: Annotated[int, Field(ge=0, le=6, description="most bends `auto` may make")] = 4
     label: Annotated[str | None, Field(description="free text for reports and drawings")] = None

@@ -11,6 +11,9 @@ from layout3d.scene.model import FixedTo, PortRef
 from shapes.part import Mount, Part
 from shapes.pose import DIRECTIONS
 
+#: Longer than any build's; it keeps what follows the chain from running too deep.
+_LONGEST_CHAIN = 60
+
 
 @dataclass(frozen=True, slots=True)
 class Names:
@@ -69,16 +72,11 @@ def check_parts(entries: SceneFile, links: Links) -> None:
     for name, entry in entries.parts.items():
         key: Key = ("parts", name)
         links.touched(entry.touches, (*key, "touches"), name)
-        if entry.fixed_to is not None:
-            _check_fixed(name, entry, entry.fixed_to, links)
+        if (seat := entry.seat()) is not None:
+            _check_fixed(name, entry, seat, links)
         for at, line in enumerate(entry.off):
             _check_face(line.face, (*key, "off", at, "face"), links)
-    for circle in _circles(entries):
-        way = " -> ".join((*circle, circle[0]))
-        links.complaints.add(
-            ("parts", circle[0]),
-            f"{way}: each is fixed to or measured off the next, so none has a place; give one of them `at`",
-        )
+    _check_circles({name: _hosts(entry) for name, entry in entries.parts.items()}, links.complaints)
 
 
 def _check_fixed(name: str, entry: PartEntry, fixed: FixedTo, links: Links) -> None:
@@ -109,15 +107,23 @@ def _check_face(face: str, key: Key, links: Links) -> None:
         links.complaints.add(key, unknown("face", side, choices, name), choices)
 
 
-def _circles(entries: SceneFile) -> list[list[str]]:
-    """Each circle of parts placed by each other, from its first part in the file."""
-    hosts = {name: _hosts(entry) for name, entry in entries.parts.items()}
+def _check_circles(hosts: Mapping[str, list[str]], complaints: Complaints) -> None:
+    """Complain of parts that are placed by each other in a circle, or along an endless chain."""
     done: set[str] = set()
-    circles: list[list[str]] = []
 
     def visit(name: str, way: list[str]) -> None:
         if name in way:
-            circles.append(way[way.index(name) :])
+            circle = way[way.index(name) :]
+            complaints.add(
+                ("parts", circle[0]),
+                f"{' -> '.join((*circle, name))}: each is fixed to or measured off the next, "
+                "so none has a place; give one of them `at`",
+            )
+        elif len(way) > _LONGEST_CHAIN:
+            message = (
+                f"more than {_LONGEST_CHAIN} parts hang one on the other from here: give one of them `at`"
+            )
+            complaints.add(("parts", way[0]), message)
         elif name in hosts and name not in done:
             for host in hosts[name]:
                 visit(host, [*way, name])
@@ -125,11 +131,10 @@ def _circles(entries: SceneFile) -> list[list[str]]:
 
     for name in hosts:
         visit(name, [])
-    return circles
 
 
 def _hosts(entry: PartEntry) -> list[str]:
     references = [line.face for line in entry.off]
-    if entry.fixed_to is not None:
-        references.append(entry.fixed_to.mount)
+    if (seat := entry.seat()) is not None:
+        references.append(seat.mount)
     return list(dict.fromkeys(reference.partition(".")[0] for reference in references))

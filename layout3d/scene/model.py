@@ -13,52 +13,56 @@ from shapes.fields import Angle, Frozen, Length, Lengths3, Shape
 from shapes.part import Part
 
 
-def _mm(what: str, **limits: Any) -> Any:
+def mm(what: str, **limits: Any) -> Any:
+    """What a length is, and its limits."""
     return Field(description=what, json_schema_extra={"unit": "mm"}, **limits)
 
 
-def _deg(what: str, **limits: Any) -> Any:
+def deg(what: str, **limits: Any) -> Any:
+    """What an angle is, and its limits."""
     return Field(description=what, json_schema_extra={"unit": "deg"}, **limits)
 
 
 class Rules(Frozen):
     """Least free distances."""
 
-    part_gap: Annotated[Length, _mm("between two parts", ge=0)] = 1.0
-    tube_gap: Annotated[Length, _mm("between a tube and anything else", ge=0)] = 3.0
-    fitting_gap: Annotated[Length, _mm("between two fittings", ge=0)] = 1.0
+    part_gap: Annotated[Length, mm("between two parts", ge=0)] = 1.0
+    tube_gap: Annotated[Length, mm("between a tube and anything else", ge=0)] = 3.0
+    fitting_gap: Annotated[Length, mm("between two fittings", ge=0)] = 1.0
 
 
 class RigidTubing(Frozen):
     """Tube bent to fixed radii."""
 
     kind: Annotated[Literal["rigid"], Field(description="rigid tube, bent hot or on a former")]
-    outside: Annotated[Length, _mm("outside diameter", gt=0)]
-    inside: Annotated[Length, _mm("inside diameter", gt=0)]
-    bend_radius: Annotated[Length, _mm("centreline radius of a bend", gt=0)]
-    end_straight: Annotated[Length, _mm("least straight from a mouth to the first bend", ge=0)] = 20.0
-    between_bends: Annotated[Length, _mm("least straight between two bends", ge=0)] = 14.0
+    outside: Annotated[Length, mm("outside diameter", gt=0)]
+    inside: Annotated[Length, mm("inside diameter", gt=0)]
+    bend_radius: Annotated[Length, mm("centreline radius of a bend", gt=0)]
+    end_straight: Annotated[Length, mm("least straight from a mouth to the first bend", ge=0)] = 20.0
+    between_bends: Annotated[Length, mm("least straight between two bends", ge=0)] = 14.0
 
 
 class SoftTubing(Frozen):
     """Hose; ``bend_radius`` is the least its centreline may bend to."""
 
     kind: Annotated[Literal["soft"], Field(description="hose that takes its own curve")]
-    outside: Annotated[Length, _mm("outside diameter", gt=0)]
-    inside: Annotated[Length, _mm("inside diameter", gt=0)]
-    bend_radius: Annotated[Length, _mm("least radius its centreline may bend to", gt=0)]
+    outside: Annotated[Length, mm("outside diameter", gt=0)]
+    inside: Annotated[Length, mm("inside diameter", gt=0)]
+    bend_radius: Annotated[Length, mm("least radius its centreline may bend to", gt=0)]
+
+
+#: "part.port", "part.mount": the name of a part, then a name on it.
+REFERENCE = r"[^.\s]+\.[^.\s]+"
 
 
 def _reference(value: object) -> object:
-    """``part.name`` text as it is; ValueError for text of another form."""
-    if isinstance(value, str) and not re.fullmatch(r"[^.\s]+\.[^.\s]+", value):
-        raise ValueError(f"expected part.name with one point between, got {value!r}")
+    if isinstance(value, str) and not re.fullmatch(REFERENCE, value):
+        raise ValueError(f"expected part.mount with one point between, got {value!r}")
     return value
 
 
-#: "part.port", "part.mount": a name of another part, then a name on it.
 Reference = Annotated[
-    str, BeforeValidator(_reference), WithJsonSchema({"type": "string", "pattern": r"^[^.\s]+\.[^.\s]+$"})
+    str, BeforeValidator(_reference), WithJsonSchema({"type": "string", "pattern": f"^{REFERENCE}$"})
 ]
 
 
@@ -70,12 +74,12 @@ class FixedTo(Frozen):
         str | None, Field(description="the mount of this part that meets it, where several would fit")
     ] = None
     row: Annotated[str | None, Field(description="hole row of the mount, such as '120' or '140'")] = None
-    slide: Annotated[Length, _mm("along the mount's x from its origin")] = 0.0
-    shift: Annotated[Length, _mm("along the mount's y, only on a mount without holes")] = 0.0
+    slide: Annotated[Length, mm("along the mount's x from its origin")] = 0.0
+    shift: Annotated[Length, mm("along the mount's y, only on a mount without holes")] = 0.0
     side: Annotated[Literal["inside", "outside"], Field(description="which face of the sheet")] = "inside"
     flip: Annotated[bool, Field(description="turned over, fixed by the opposite mount")] = False
-    turn: Annotated[Angle, _deg("about the mount's normal")] = 0.0
-    lift: Annotated[Length, _mm("distance kept off the mounting face, for a spacer or gasket", ge=0)] = 0.0
+    turn: Annotated[Angle, deg("about the mount's normal")] = 0.0
+    lift: Annotated[Length, mm("distance kept off the mounting face, for a spacer or gasket", ge=0)] = 0.0
 
 
 class Off(Frozen):
@@ -85,7 +89,7 @@ class Off(Frozen):
         Reference,
         Field(description="part.mount, or part.front and the like for that side of the part's bounding box"),
     ]
-    gap: Annotated[Length, _mm("distance beyond the face, measured along its normal")]
+    gap: Annotated[Length, mm("distance beyond the face, measured along its normal")]
     edge: Annotated[
         Literal["near", "far", "middle"], Field(description="this part's near side, far side or middle")
     ] = "near"
@@ -136,10 +140,10 @@ class PortRef:
 class BendStep(Frozen):
     """One row of a given bend table."""
 
-    straight: Annotated[Length, _mm("straight before the bend, from the mouth for the first", ge=0)]
-    turn: Annotated[Angle, _deg("turn of the bend's plane about the tube, right hand about travel")] = 0.0
-    bend: Annotated[Angle, _deg("angle of the bend", gt=0, le=180)]
-    radius: Annotated[Length, _mm("own centreline radius, else the tubing's", gt=0)] | None = None
+    straight: Annotated[Length, mm("straight before the bend, from the mouth for the first", ge=0)]
+    turn: Annotated[Angle, deg("turn of the bend's plane about the tube, right hand about travel")] = 0.0
+    bend: Annotated[Angle, deg("angle of the bend", gt=0, le=180)]
+    radius: Annotated[Length, mm("own centreline radius, else the tubing's", gt=0)] | None = None
 
 
 @dataclass(frozen=True, slots=True)

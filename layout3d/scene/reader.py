@@ -10,7 +10,7 @@ from pydantic import ValidationError
 
 from layout3d.scene.building import Builder, part_spec, tube_spec
 from layout3d.scene.complaints import Complaints
-from layout3d.scene.document import Document, read_document
+from layout3d.scene.document import SECTIONS, Document, read_document
 from layout3d.scene.entries import SceneFile
 from layout3d.scene.links import Links, Names, check_parts
 from layout3d.scene.model import Scene
@@ -65,15 +65,21 @@ def _names(section: object) -> tuple[str, ...]:
 
 
 def _entries(document: Document, complaints: Complaints) -> SceneFile:
-    """All sound entries; a faulty one is complained of and left out."""
+    """All sound entries; a faulty one is complained of and left out.
+
+    SceneErrors where a whole section cannot be read: every name in it would seem unknown.
+    """
     values = document.values
-    for _ in range(3):
+    for _ in range(2):
         try:
             return SceneFile.model_validate(values, strict=True)
         except ValidationError as error:
             for complaint in complaints_about(error, SceneFile, values):
                 complaints.add(complaint.key, complaint.message, complaint.choices)
-            values = _without(values, [fault["loc"] for fault in error.errors(include_url=False)])
+            places = [fault["loc"] for fault in error.errors(include_url=False)]
+            if any(len(place) == 1 and place[0] in SECTIONS for place in places):
+                break
+            values = _without(values, places)
     complaints.raise_any()
     raise AssertionError
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -16,24 +15,30 @@ from shapes.units import parse_angle, parse_length
 
 @dataclass(frozen=True, slots=True)
 class Complaint:
-    """What is wrong at a key of the value that was validated."""
+    """What is wrong at a key of the value that was validated.
+
+    missing : the key is not there
+    meant : for an unknown key, the one it was probably meant to be
+    """
 
     key: Key
     message: str
     choices: tuple[str, ...] = ()
+    missing: bool = False
+    meant: Key = ()
 
 
 def complaints_about(
     error: ValidationError, model: type[BaseModel], data: object, also: tuple[str, ...] = ()
-) -> Iterator[Complaint]:
+) -> list[Complaint]:
     """Every fault of ``data``, once; ``also`` are keys known beside those of ``model`` at the top."""
-    said: set[tuple[Key, str]] = set()
+    found: dict[Complaint, None] = {}
     for fault in error.errors(include_url=False):
         trace = Trace.along(fault["loc"], model, data)
-        complaint = _worded(fault, trace, also)
-        if not _holds_broken(trace.value) and (complaint.key, complaint.message) not in said:
-            said.add((complaint.key, complaint.message))
-            yield complaint
+        if not _holds_broken(trace.value):
+            found[_worded(fault, trace, also)] = None
+    meant = {complaint.meant for complaint in found}
+    return [complaint for complaint in found if not (complaint.missing and complaint.key in meant)]
 
 
 def _worded(fault: Any, trace: Trace, also: tuple[str, ...]) -> Complaint:
@@ -105,8 +110,9 @@ def _missing(trace: Trace) -> Complaint:
         assert above is not None
         wanted = _listed(tuple_parts(above.kind))
         return Complaint(above.key, f"expected {wanted}, got {_count(above.value)}")
-    what = f": {trace.description}{_unit(trace)}" if trace.description else ""
-    return Complaint(trace.key, f"missing key {str(trace.key[-1])!r}{what}")
+    unit = _unit(trace).replace(" ", ", ")
+    what = f": {trace.description}{unit}" if trace.description else ""
+    return Complaint(trace.key, f"missing key {str(trace.key[-1])!r}{what}", missing=True)
 
 
 def _unknown_key(trace: Trace, also: tuple[str, ...]) -> Complaint:
@@ -116,7 +122,8 @@ def _unknown_key(trace: Trace, also: tuple[str, ...]) -> Complaint:
     known = (*own, *also)
     near = nearest(word, known)
     hint = f"; did you mean {near}?" if near else f"; known: {', '.join(known)}" if known else ""
-    return Complaint(trace.key, f"unknown key {word!r}{hint}", known)
+    meant = (*trace.key[:-1], near) if near else ()
+    return Complaint(trace.key, f"unknown key {word!r}{hint}", known, meant=meant)
 
 
 def _one_of(kind: str, context: Any, trace: Trace) -> Complaint:

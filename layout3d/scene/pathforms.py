@@ -104,9 +104,15 @@ def _path_word(value: object) -> object:
     return value
 
 
+def _corners(value: object) -> object:
+    if value == ():
+        raise ValueError("an empty list of corners: write `path: straight`")
+    return value
+
+
 PathEntry = Annotated[
     Annotated[Literal["auto", "straight"], BeforeValidator(_path_word), Tag("<word>")]
-    | Annotated[tuple[Lengths3, ...], Tag("<corners>")]
+    | Annotated[tuple[Lengths3, ...], BeforeValidator(_corners), Tag("<corners>")]
     | Annotated[LegsForm, Tag("<legs>")]
     | Annotated[BendsForm, Tag("<bends>")]
     | Annotated[CutForm, Tag("<cut>")],

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import re
+
 import yaml
 
-_QUOTED = "in quotes, such as '{0}...'"
+_COMMENT = "from a blank and # on, a line is a comment: quote text that starts with #"
+_COMMENT_FOR_VALUE = re.compile(r"[:,\[{][ \t]+#")
 
 
 def explained(error: yaml.MarkedYAMLError, text: str) -> tuple[int | None, str]:
@@ -35,10 +38,14 @@ def explained(error: yaml.MarkedYAMLError, text: str) -> tuple[int | None, str]:
         return line, "a tab stands where the indentation or a value starts: use spaces"
     if "cannot start any token" in problem:
         return line, f"text cannot start with {char!r}: put it in quotes"
+    if context.endswith("flow node"):
+        return _missing_item(text[:index], line)
     if "flow" in context:
         return _open_bracket(text, opened, line, "mapping" in context)
     if "quoted scalar" in context:
         return opened, "the quote opened on this line is never closed"
+    if char == ":" and "block mapping" in context:
+        return line, "a key is missing before the ':'"
     if "mapping values are not allowed" in problem:
         return line, (
             "a second ': ' on this line, or a key indented below a value: "
@@ -51,10 +58,15 @@ def explained(error: yaml.MarkedYAMLError, text: str) -> tuple[int | None, str]:
     return line, f"not YAML: {problem or context}"
 
 
+def _missing_item(before: str, line: int) -> tuple[int, str]:
+    lines = before.rstrip().splitlines()
+    if lines and _COMMENT_FOR_VALUE.search(lines[-1]):
+        return len(lines), f"{_COMMENT}; it hides the rest of this line and its closing bracket"
+    return line, "a value is missing here, inside brackets that are still open"
+
+
 def _open_bracket(text: str, opened: int, line: int, mapping: bool) -> tuple[int, str]:
     bracket, close = ("{", "}") if mapping else ("[", "]")
-    lines = text.splitlines()
-    hint = ""
-    if any(" #" in each for each in lines[opened - 1 : line]):
-        hint = "; from a blank and # on, a line is a comment: quote text that starts with #"
+    hidden = any(_COMMENT_FOR_VALUE.search(each) for each in text.splitlines()[opened - 1 : line])
+    hint = f"; {_COMMENT}" if hidden else ""
     return opened, f"{bracket} opened on line {opened} is not closed: a {close} or a comma is missing{hint}"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from itertools import combinations
 
 from shapes.primitives import Opening, Plate, Point2, RectOpening, RoundOpening
@@ -10,20 +11,24 @@ from shapes.primitives import Opening, Plate, Point2, RectOpening, RoundOpening
 _LEAST_WEB_MM = 1e-6
 
 
-def check_openings(plate: Plate) -> Plate:
-    """The same plate. ValueError where openings run into each other, lie beside the sheet or swallow it."""
+def check_openings(plate: Plate, names: Sequence[str] = ()) -> Plate:
+    """The same plate. ValueError where openings run into each other, lie beside the sheet or swallow it.
+
+    names : what the openings are, in their order, for the message; numbered if left out
+    """
+    called = names or [f"opening {number}" for number in range(1, len(plate.openings) + 1)]
     sheet = RectOpening((0.0, 0.0), plate.size)
     size = "{:g} x {:g} mm".format(*plate.size)
-    for number, opening in enumerate(plate.openings, 1):
+    for name, opening in zip(called, plate.openings, strict=True):
         if not _web(sheet, opening) < 0.0:
             at = "[{:g}, {:g}]".format(*opening.at)
-            raise ValueError(f"opening {number} at {at} lies beside the plate of {size}")
+            raise ValueError(f"{name} at {at} lies beside the plate of {size}")
         if _swallows(opening, plate.size):
-            raise ValueError(f"opening {number} leaves nothing of the plate of {size}")
-    for (first, one), (second, other) in combinations(enumerate(plate.openings, 1), 2):
+            raise ValueError(f"{name} leaves nothing of the plate of {size}")
+    for (first, one), (second, other) in combinations(zip(called, plate.openings, strict=True), 2):
         if (web := _web(one, other)) < _LEAST_WEB_MM:
             raise ValueError(
-                f"openings {first} and {second} run into each other by {-web:.3g} mm; "
+                f"{first} and {second} run into each other by {max(0.0, -web):.3g} mm; "
                 "make one opening of them or keep a web between"
             )
     return plate

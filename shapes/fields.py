@@ -8,13 +8,13 @@ from __future__ import annotations
 
 from typing import Annotated, Any
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, WithJsonSchema
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, GetJsonSchemaHandler, WithJsonSchema
 
 from shapes.part import Part
 from shapes.pose import Vec3
 from shapes.units import parse_angle, parse_direction, parse_length
 
-_LENGTH_JSON = {"anyOf": [{"type": "number"}, {"type": "string", "pattern": r"^[^,]*(mm|cm|in|inch|\")\s*$"}]}
+_LENGTH_TEXT = {"type": "string", "pattern": r"^[^,]*(mm|cm|in|inch|\")\s*$"}
 _DIRECTION_JSON = {
     "anyOf": [
         {"enum": ["rear", "front", "window", "tray", "floor", "roof"]},
@@ -22,8 +22,16 @@ _DIRECTION_JSON = {
     ]
 }
 
+
+class _LengthJson:
+    """Lets an editor take a length as a number within its limits, or as text with a unit."""
+
+    def __get_pydantic_json_schema__(self, core: Any, handler: GetJsonSchemaHandler) -> dict[str, Any]:
+        return {"anyOf": [handler(core), _LENGTH_TEXT]}
+
+
 #: A length in mm; may be written with a unit.
-Length = Annotated[float, BeforeValidator(parse_length), WithJsonSchema(_LENGTH_JSON)]
+Length = Annotated[float, BeforeValidator(parse_length), _LengthJson()]
 #: An angle in degrees.
 Angle = Annotated[float, BeforeValidator(parse_angle)]
 #: A unit vector; may be written as a direction word.

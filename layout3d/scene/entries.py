@@ -31,6 +31,7 @@ from layout3d.scene.model import (
     deg,
     mm,
 )
+from layout3d.scene.names import NAME
 from layout3d.scene.pathforms import PathEntry, form
 from shapes.fields import Angle, Angles3, Frozen, Length, Lengths3
 
@@ -182,6 +183,7 @@ class TubeEntry(Frozen):
         return form()
 
 
+_NAMES = {"propertyNames": {"pattern": f"^{NAME}$"}}
 Tubing: TypeAlias = Annotated[RigidTubing | SoftTubing, Field(discriminator="kind")]
 
 
@@ -192,6 +194,12 @@ class SceneFile(Frozen):
     title: Annotated[str, Field(description="name of the build")] = ""
     rules: Annotated[Rules, Field(description="least free distances")] = Rules()
     tubings: Annotated[dict[str, Tubing], Field(default_factory=dict, description="kinds of tube in use")]
-    parts: Annotated[dict[str, PartEntry], Field(default_factory=dict, description="what stands in the case")]
-    tubes: Annotated[dict[str, TubeEntry], Field(default_factory=dict, description="tubes from port to port")]
+    parts: Annotated[
+        dict[str, PartEntry],
+        Field(default_factory=dict, description="what stands in the case", json_schema_extra=_NAMES),
+    ]
+    tubes: Annotated[
+        dict[str, TubeEntry],
+        Field(default_factory=dict, description="tubes from port to port", json_schema_extra=_NAMES),
+    ]
     plugs: Annotated[tuple[PortName, ...], Field(description="ports closed by a plug, part.port")] = ()

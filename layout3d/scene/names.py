@@ -7,7 +7,7 @@ from collections.abc import Iterable
 
 from layout3d.scene.complaints import Complaints
 
-_NAME = re.compile(r"[A-Za-z][A-Za-z0-9_-]*")
+NAME = r"[A-Za-z][A-Za-z0-9_-]*"
 _LONGEST = 60
 #: Names that Windows keeps for devices, whatever the suffix.
 _DEVICES = frozenset(
@@ -35,7 +35,7 @@ def check_names(parts: Iterable[str], tubes: Iterable[str], complaints: Complain
 
 def name_fault(name: str) -> str | None:
     """Why ``name`` cannot name a part or tube, or None."""
-    if not _NAME.fullmatch(name):
+    if not re.fullmatch(NAME, name):
         return (
             f"{name!r} cannot be a name: a letter, then letters, digits, _ and -; free text goes in `label:`"
         )

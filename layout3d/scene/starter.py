@@ -1,0 +1,58 @@
+"""A commented scene to begin with, and the schema its first line names."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+from layout3d.errors import RequestError
+from layout3d.scene.schema import scene_schema
+
+SCHEMA_NAME = "layout3d.schema.json"
+
+
+def starter_text() -> str:
+    """The starter scene."""
+    return Path(__file__).with_name("starter.yaml").read_text(encoding="utf-8")
+
+
+def schema_text() -> str:
+    """The editor schema as a file's text."""
+    return json.dumps(scene_schema(), indent=1, ensure_ascii=False) + "\n"
+
+
+def write_starter(path: Path) -> tuple[Path, ...]:
+    """Write the starter scene to ``path`` and the schema beside it; the files written.
+
+    RequestError where ``path`` is taken, or another schema lies beside it: nothing is overwritten.
+    """
+    schema_path = path.with_name(SCHEMA_NAME) if path.name else path
+    if not path.name or path.is_dir() or path == schema_path:
+        raise RequestError(f"{path} cannot be a scene file: give a file name such as my_loop.yaml")
+    if not path.parent.is_dir():
+        raise RequestError(f"there is no folder {path.parent}: make it first, or choose another")
+    files = {schema_path: schema_text(), path: starter_text()}
+    if path.exists():
+        raise RequestError(f"{path} is there already and is not overwritten: choose another name")
+    if _holds(schema_path, files[schema_path]):
+        del files[schema_path]
+    elif schema_path.exists():
+        raise RequestError(f"{schema_path} is there already, with other content: move it away first")
+    written: list[Path] = []
+    try:
+        for target, text in files.items():
+            with target.open("x", encoding="utf-8", newline="\n") as file:
+                written.append(target)
+                file.write(text)
+    except OSError as error:
+        for target in written:
+            target.unlink(missing_ok=True)
+        raise RequestError(f"{path} cannot be written: {error.strerror}") from None
+    return tuple(reversed(written))
+
+
+def _holds(path: Path, text: str) -> bool:
+    try:
+        return path.read_text(encoding="utf-8") == text
+    except (OSError, UnicodeDecodeError):
+        return False

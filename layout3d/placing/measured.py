@@ -25,7 +25,7 @@ def measured_pose(part: Part, start: Pose, lines: tuple[Off, ...], hosts: dict[s
         for other in taken:
             if abs(float(other @ normal)) > 1e-9:
                 raise ValueError(
-                    f"`off: {line.face}` is not square to an earlier line: each line must fix another direction"
+                    f"`off: {line.face}` is not square to an earlier line; each must fix another direction"
                 )
         taken.append(normal)
         low, high = _extent(part, pose, normal)

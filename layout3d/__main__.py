@@ -1,0 +1,5 @@
+"""``python -m layout3d``."""
+
+from layout3d.cli import main
+
+main()

@@ -1,0 +1,66 @@
+"""All rules over one layout, in the order they are reported."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from layout3d.checks.clearance import clearance
+from layout3d.checks.items import Item, items_of
+from layout3d.checks.ports import port_findings
+from layout3d.checks.stacks import with_stack_advice
+from layout3d.checks.tubes import tube_findings
+from layout3d.checks.zones import zone_findings
+from layout3d.findings import SEVERITIES, Finding
+from layout3d.layout import Layout
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """The verdict's grounds: findings in report order, and what was measured."""
+
+    findings: tuple[Finding, ...]
+    parts: int
+    solids: int
+    pairs_near: int
+    pairs_measured: int
+
+    @property
+    def is_clear(self) -> bool:
+        """No error stands."""
+        return all(finding.severity != "error" for finding in self.findings)
+
+
+def check(layout: Layout) -> Checked:
+    """Every rule, every pair."""
+    items = items_of(layout)
+    measured = clearance(layout, items)
+    spatial = with_stack_advice((*measured.findings, *zone_findings(layout, items)), layout, items)
+    findings = (*spatial, *tube_findings(layout), *port_findings(layout))
+    return Checked(
+        findings=ordered(findings, layout),
+        parts=len(layout.parts),
+        solids=_solids(items),
+        pairs_near=measured.pairs_near,
+        pairs_measured=measured.pairs_measured,
+    )
+
+
+def ordered(findings: Iterable[Finding], layout: Layout) -> tuple[Finding, ...]:
+    """By severity, rule, then parts in scene order, tubes last."""
+    names = (*layout.parts, *layout.scene.tubes)
+    place = {name: index for index, name in enumerate(names)}
+
+    def key(finding: Finding) -> tuple[int, str, tuple[int, ...]]:
+        return (
+            SEVERITIES.index(finding.severity),
+            finding.rule,
+            tuple(place[name] for name in finding.parts),
+        )
+
+    return tuple(sorted(findings, key=key))
+
+
+def _solids(items: Sequence[Item]) -> int:
+    """How many solids were measured; a tube counts once however it was cut up."""
+    return len({(item.owner, index if item.kind != "tube" else -1) for index, item in enumerate(items)})

@@ -1,0 +1,160 @@
+"""What is measured against what: every solid of a layout, and the gap each pair must keep."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Literal, TypeAlias
+
+from layout3d.kernels.bodies import Body, body
+from layout3d.layout import Joint, Layout, PlacedPart, Tube
+from layout3d.scene.model import Rules
+from shapes.pose import IDENTITY, Vec3, compose
+from shapes.primitives import Arc, Straight, TubeRun
+
+Kind: TypeAlias = Literal["part", "fitting", "tube"]
+Pieces: TypeAlias = tuple[Straight | Arc, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Item:
+    """One measured solid. ``near`` names the parts it may touch though no joint says so."""
+
+    owner: str
+    solid: str
+    kind: Kind
+    body: Body
+    near: frozenset[str] = frozenset()
+
+
+def items_of(layout: Layout) -> tuple[Item, ...]:
+    """Every solid of the layout: parts in scene order, fittings, then tubes."""
+    parts = (item for part in layout.parts.values() for item in part_items(part))
+    tubes = (item for tube in layout.tubes for item in tube_items(tube))
+    return (*parts, *tubes)
+
+
+def part_items(part: PlacedPart) -> Iterator[Item]:
+    """The solids of one part or fitting."""
+    kind: Kind = "part" if part.tube is None else "fitting"
+    for solid in part.part.solids:
+        solid2scene = compose(solid.solid2part, part.part2scene)
+        yield Item(part.name, solid.name, kind, body(solid.primitive, solid2scene))
+
+
+def tube_items(tube: Tube) -> Iterator[Item]:
+    """A tube in up to three runs, so that only its ends may be near what they end on.
+
+    A rigid end reaches to the end of the first straight; a soft one, which may curve at once,
+    at least one outside diameter further than its mouth.
+    """
+    if tube.run is None:
+        return
+    run = tube.run
+    least = run.outside if tube.kind == "soft" else 0.0
+    head, body_, tail = _in_three(run.pieces, least)
+    start, end = frozenset(tube.near[0]), frozenset(tube.near[1])
+    if not body_ and not tail:
+        yield _tube_item(tube.name, run, head, start | end)
+        return
+    for pieces, near in ((head, start), (body_, frozenset()), (tail, end)):
+        if pieces:
+            yield _tube_item(tube.name, run, pieces, near)
+
+
+def _tube_item(name: str, run: TubeRun, pieces: Pieces, near: frozenset[str]) -> Item:
+    stretch = TubeRun(pieces, run.outside, run.inside, run.deviation)
+    return Item(name, "tube", "tube", body(stretch, IDENTITY), near)
+
+
+def _in_three(pieces: Pieces, least: float) -> tuple[Pieces, Pieces, Pieces]:
+    """Head, middle and tail of a run; all of it is head where the ends meet."""
+    lead = max(least, pieces[0].length if isinstance(pieces[0], Straight) else 0.0)
+    trail = max(least, pieces[-1].length if isinstance(pieces[-1], Straight) else 0.0)
+    total = sum(piece.length for piece in pieces)
+    if (len(pieces) == 1 and isinstance(pieces[0], Straight)) or lead + trail >= total:
+        return pieces, (), ()
+    head, rest = cut_at(pieces, lead)
+    middle, tail = cut_at(rest, total - lead - trail)
+    return head, middle, tail
+
+
+def cut_at(pieces: Pieces, distance: float) -> tuple[Pieces, Pieces]:
+    """A chain of pieces cut ``distance`` mm from its start, within 1e-9 mm of a joint at the joint."""
+    before: list[Straight | Arc] = []
+    for index, piece in enumerate(pieces):
+        if distance <= 1e-9:
+            return tuple(before), pieces[index:]
+        if distance < piece.length - 1e-9:
+            first, second = _halved(piece, distance)
+            return (*before, first), (second, *pieces[index + 1 :])
+        before.append(piece)
+        distance -= piece.length
+    return tuple(before), ()
+
+
+def _halved(piece: Straight | Arc, distance: float) -> tuple[Straight | Arc, Straight | Arc]:
+    if isinstance(piece, Straight):
+        share = distance / piece.length
+        x, y, z = (a + share * (b - a) for a, b in zip(piece.start, piece.end, strict=True))
+        return Straight(piece.start, (x, y, z)), Straight((x, y, z), piece.end)
+    angle = distance / piece.radius
+    c, s = math.cos(angle), math.sin(angle)
+    outward = _mix(piece.outward, piece.along, c, s)
+    along = _mix(piece.outward, piece.along, -s, c)
+    first = Arc(piece.centre, piece.outward, piece.along, piece.radius, angle)
+    return first, Arc(piece.centre, outward, along, piece.radius, piece.angle - angle)
+
+
+def _mix(a: Vec3, b: Vec3, p: float, q: float) -> Vec3:
+    return (p * a[0] + q * b[0], p * a[1] + q * b[1], p * a[2] + q * b[2])
+
+
+@dataclass(frozen=True, slots=True)
+class Gaps:
+    """The gap rules of a layout, asked pair by pair."""
+
+    rules: Rules
+    own: dict[str, float]
+    joints: dict[frozenset[str], Joint]
+    touches: frozenset[frozenset[str]]
+
+    @staticmethod
+    def of(layout: Layout) -> Gaps:
+        """The rules, own gaps and joints of this layout."""
+        scene = layout.scene
+        own = {part.name: part.gap for part in layout.parts.values() if part.gap is not None}
+        own |= {tube.name: tube.gap for tube in scene.tubes.values() if tube.gap is not None}
+        touches = (frozenset((tube.name, part)) for tube in scene.tubes.values() for part in tube.touches)
+        joints = {frozenset((joint.first, joint.second)): joint for joint in layout.joints}
+        return Gaps(scene.rules, own, joints, frozenset(touches))
+
+    def joint(self, first: str, second: str) -> Joint | None:
+        """The joint between two owners, if there is one."""
+        return self.joints.get(frozenset((first, second)))
+
+    def required(self, first: Item, second: Item) -> float:
+        """The least gap between two items of different owners [mm]; 0 where they may touch."""
+        pair = frozenset((first.owner, second.owner))
+        if pair in self.joints or pair in self.touches:
+            return 0.0
+        if second.owner in first.near or first.owner in second.near:
+            return 0.0
+        return self.between(first, second)
+
+    def between(self, first: Item, second: Item) -> float:
+        """The gap rule for two items that are not joined [mm]."""
+        own = [self.own[item.owner] for item in (first, second) if item.owner in self.own]
+        if own:
+            return max(own)
+        kinds = {first.kind, second.kind}
+        if "tube" in kinds:
+            return self.rules.tube_gap
+        return self.rules.fitting_gap if kinds == {"fitting"} else self.rules.part_gap
+
+    @property
+    def widest(self) -> float:
+        """The largest gap any rule may ask for [mm]."""
+        rules = self.rules
+        return max(rules.part_gap, rules.tube_gap, rules.fitting_gap, *self.own.values(), 0.0)

@@ -1,0 +1,142 @@
+"""Stacks on a fan mount (radiator, fans, grilles): how thick one may be before it fouls."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from layout3d.checks.items import Gaps, Item
+from layout3d.checks.moves import Wanted, least_move
+from layout3d.checks.words import millimetres
+from layout3d.findings import Finding
+from layout3d.kernels.bodies import Body, body
+from layout3d.layout import Layout
+from shapes.bounds import part_span
+from shapes.pose import Array, compose
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Stack:
+    """Parts fixed one on another from a mount of the case.
+
+    inward : unit vector out of the mounting face, into the case
+    thickness : from the mounting face to the far side of the last part [mm]
+    """
+
+    mount: str
+    members: tuple[str, ...]
+    inward: Array
+    thickness: float
+
+
+def with_stack_advice(
+    findings: Iterable[Finding], layout: Layout, items: Sequence[Item]
+) -> Iterable[Finding]:
+    """Findings in which a stack meets something outside it, told what thickness would fit."""
+    advice: dict[str, str | None] = {}
+    stacks = {member: stack for stack in stacks_of(layout) for member in stack.members}
+    for finding in findings:
+        stack = _fouling(finding, stacks)
+        if stack is None:
+            yield finding
+            continue
+        if stack.mount not in advice:
+            advice[stack.mount] = _advice(stack, layout, items)
+        words = advice[stack.mount]
+        yield finding if words is None else replace(finding, remedy=words)
+
+
+def stacks_of(layout: Layout) -> tuple[Stack, ...]:
+    """Every stack of two or more parts, and every single radiator or fan, on a fan mount."""
+    members: dict[str, list[str]] = {}
+    for name in layout.scene.parts:
+        root = _root(layout, name)
+        if root is not None:
+            members.setdefault(root, []).append(name)
+    return tuple(_stack(layout, mount, names) for mount, names in members.items())
+
+
+def _root(layout: Layout, name: str) -> str | None:
+    """The mount a chain of fan mounts starts from, None for a part that is in no such chain."""
+    root = None
+    while (fixed := layout.scene.parts[name].fixed_to) is not None:
+        host, _, mount = fixed.mount.partition(".")
+        if layout.parts[host].part.mounts[mount].kind != "fan":
+            break
+        root, name = fixed.mount, host
+    return root
+
+
+def _stack(layout: Layout, mount: str, names: list[str]) -> Stack:
+    host, _, mount_name = mount.partition(".")
+    frame = compose(layout.parts[host].part.mounts[mount_name].mount2part, layout.parts[host].part2scene)
+    first = next(
+        fixed
+        for name in names
+        if (fixed := layout.scene.parts[name].fixed_to) is not None and fixed.mount == mount
+    )
+    inward = frame.z_axis if first.side == "inside" else -frame.z_axis
+    plane = float(frame.origin @ inward)
+    reach = max(
+        part_span(layout.parts[name].part, layout.parts[name].part2scene, inward)[1] for name in names
+    )
+    return Stack(mount, tuple(names), inward, reach - plane)
+
+
+def _fouling(finding: Finding, stacks: dict[str, Stack]) -> Stack | None:
+    if finding.rule not in ("overlap", "gap", "keep-out") or len(finding.parts) != 2:
+        return None
+    met = {stack.mount: stack for part in finding.parts if (stack := stacks.get(part)) is not None}
+    if len(met) < len([part for part in finding.parts if part in stacks]):
+        return None  # both in one stack
+    hosts = {mount: mount.partition(".")[0] for mount in met}
+    outside = [stack for mount, stack in met.items() if hosts[mount] not in finding.parts]
+    direction = np.asarray(finding.direction)
+    return max(outside, key=lambda stack: abs(float(stack.inward @ direction)), default=None)
+
+
+def _advice(stack: Stack, layout: Layout, items: Sequence[Item]) -> str | None:
+    too_thick = least_move(_Squeeze.of(stack, layout, items).pairs_at, -stack.inward, 0.0)
+    if too_thick is None or too_thick >= stack.thickness:
+        return None
+    fits = int((stack.thickness - too_thick) * 100.0) / 100.0
+    return (
+        f"the stack on {stack.mount} ({', '.join(stack.members)}) is {millimetres(stack.thickness)} thick, "
+        f"at most {millimetres(fits)} fits here"
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Squeeze:
+    """What a stack meets as it is pushed back towards its mount: solids and needed room, no tubes."""
+
+    members: list[Item]
+    solids: list[Item]
+    rooms: list[Body]
+    gaps: Gaps
+
+    @staticmethod
+    def of(stack: Stack, layout: Layout, items: Sequence[Item]) -> _Squeeze:
+        host = stack.mount.partition(".")[0]
+        apart = [item for item in items if item.kind == "part" and item.owner != host]
+        outside = [part for part in layout.parts.values() if part.name not in stack.members]
+        rooms = [
+            body(zone.primitive, compose(zone.zone2part, part.part2scene))
+            for part in outside
+            for zone in part.part.zones
+            if zone.severity == "error"
+        ]
+        return _Squeeze(
+            [item for item in apart if item.owner in stack.members],
+            [item for item in apart if item.owner not in stack.members],
+            rooms,
+            Gaps.of(layout),
+        )
+
+    def pairs_at(self, by: Array) -> list[Wanted]:
+        """Every pair once the stack has gone ``by``."""
+        moved = [(item, item.body.moved(by)) for item in self.members]
+        solids = [(o.body, there, self.gaps.required(o, item)) for item, there in moved for o in self.solids]
+        return solids + [(room, there, 0.0) for _, there in moved for room in self.rooms]

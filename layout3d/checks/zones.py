@@ -1,0 +1,87 @@
+"""Room that parts keep free: solids standing in it, and what would fit instead."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from layout3d.checks.items import Gaps, Item
+from layout3d.checks.words import midpoint, millimetres, move_words, name_of, where_of
+from layout3d.findings import Finding
+from layout3d.kernels.bodies import Body, body
+from layout3d.kernels.measure import CONTACT_MM, Measured, measure_pairs
+from layout3d.layout import Layout, PlacedPart, as_vec3
+from shapes.part import Zone
+from shapes.pose import compose
+
+
+def zone_findings(layout: Layout, items: Sequence[Item]) -> Iterator[Finding]:
+    """One finding for each part that stands in another's zones: errors first, then the deepest."""
+    worst: dict[tuple[str, ...], Finding] = {}
+    for finding in _all_findings(layout, items):
+        known = worst.get(finding.parts)
+        if known is None or _badness(finding) > _badness(known):
+            worst[finding.parts] = finding
+    yield from worst.values()
+
+
+def _badness(finding: Finding) -> tuple[bool, float]:
+    return finding.severity == "error", -(finding.measured_mm or 0.0)
+
+
+def _all_findings(layout: Layout, items: Sequence[Item]) -> Iterator[Finding]:
+    gaps = Gaps.of(layout)
+    low = np.array([item.body.low for item in items]).reshape(-1, 3)
+    high = np.array([item.body.high for item in items]).reshape(-1, 3)
+    for part in layout.parts.values():
+        for zone in part.part.zones:
+            room = body(zone.primitive, compose(zone.zone2part, part.part2scene))
+            meets = np.all((low <= room.high) & (room.low <= high), axis=1)
+            inside = [items[i] for i in np.flatnonzero(meets).tolist() if _counts(items[i], part, zone, gaps)]
+            yield from _in_zone(layout, part, zone, room, inside)
+
+
+def _counts(item: Item, owner: PlacedPart, zone: Zone, gaps: Gaps) -> bool:
+    """A part is let off its own zones, and those joined to it off its height limits."""
+    if item.owner == owner.name:
+        return False
+    if zone.only_parts and item.kind != "part":
+        return False
+    return zone.severity == "error" or gaps.joint(item.owner, owner.name) is None
+
+
+def _in_zone(
+    layout: Layout, part: PlacedPart, zone: Zone, room: Body, inside: Sequence[Item]
+) -> Iterator[Finding]:
+    measured = measure_pairs([(room, item.body) for item in inside], np.zeros(len(inside)))
+    worst: dict[str, tuple[Item, Measured]] = {}
+    for item, result in zip(inside, measured, strict=True):
+        known = worst.get(item.owner)
+        if result.gap_mm < -CONTACT_MM and (known is None or result.gap_mm < known[1].gap_mm):
+            worst[item.owner] = (item, result)
+    for item, result in worst.values():
+        yield _finding(layout, part, zone, item, result)
+
+
+def _finding(layout: Layout, part: PlacedPart, zone: Zone, item: Item, measured: Measured) -> Finding:
+    direction = as_vec3(np.asarray(measured.direction))
+    depth = -measured.gap_mm
+    return Finding(
+        rule="keep-out",
+        severity=zone.severity,
+        parts=(part.name, item.owner),
+        solids=(zone.name, item.solid),
+        message=(
+            f"{name_of(item)} stands {millimetres(depth)} in the room for {part.name}'s {zone.name}: "
+            f"{zone.reason}"
+        ),
+        measured_mm=measured.gap_mm,
+        required_mm=0.0,
+        at_mm=midpoint(measured),
+        direction=direction,
+        move_mm=None,
+        depth_is="exact" if measured.exact else "bound",
+        remedy=move_words(item.owner, direction, depth),
+        where=where_of(item.owner, layout),
+    )

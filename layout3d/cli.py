@@ -1,0 +1,195 @@
+"""The commands. Each parses, calls and prints; only this module prints and exits.
+
+Exit status: 0 no error stands, 1 at least one does, 2 the scene cannot be read or the request
+makes no sense.
+"""
+
+from __future__ import annotations
+
+import json
+import sys
+import time
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from layout3d import __version__
+from layout3d.errors import LayoutError, SceneErrors
+
+if TYPE_CHECKING:
+    from layout3d.checks.check import Checked
+    from layout3d.layout import Layout
+
+app = typer.Typer(
+    add_completion=False,
+    no_args_is_help=True,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    help="Fits a liquid-cooling loop into a PC case: one scene file in, a checked build out.",
+)
+
+ScenePath = Annotated[
+    Path, typer.Argument(metavar="SCENE", help="The scene file (YAML).", show_default=False)
+]
+AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON object and nothing else.")]
+
+
+def main() -> None:
+    """Entry point: reports what went wrong in words, exit status 2, never a traceback."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")
+    try:
+        app()
+    except LayoutError as error:
+        print(error, file=sys.stderr)
+        sys.exit(2)
+
+
+def _version(wanted: bool) -> None:
+    if wanted:
+        print(f"layout3d {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def _options(
+    version: Annotated[
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version.")
+    ] = False,
+) -> None:
+    pass
+
+
+@app.command()
+def check(scene: ScenePath, as_json: AsJson = False) -> None:
+    """Say whether everything fits: overlaps, gaps, bends, ports; then the cut list."""
+    from layout3d.reports.results import check_result, unreadable_result
+    from layout3d.reports.text import check_text
+
+    start = time.perf_counter()
+    try:
+        layout, checked = _checked(scene)
+    except SceneErrors as error:
+        if as_json:
+            _print_json(unreadable_result(scene, error.problems))
+            raise typer.Exit(2) from None
+        raise
+    seconds = time.perf_counter() - start
+    if as_json:
+        _print_json(check_result(layout, checked, seconds))
+    else:
+        print(check_text(layout, checked, seconds))
+    raise typer.Exit(0 if checked.is_clear else 1)
+
+
+@app.command()
+def tubes(
+    scene: ScenePath,
+    as_json: AsJson = False,
+    as_csv: Annotated[bool, typer.Option("--csv", help="Print comma-separated rows.")] = False,
+) -> None:
+    """List every tube: length to cut and bend table."""
+    from layout3d.reports.results import tube_result
+    from layout3d.reports.text import tubes_csv, tubes_text
+
+    layout = _built(scene)
+    if as_json:
+        _print_json({"scene": layout.scene.file, "tubes": [tube_result(tube) for tube in layout.tubes]})
+    elif as_csv:
+        sys.stdout.write(tubes_csv(layout.tubes))
+    else:
+        print(tubes_text(layout.tubes))
+    findings = [finding for tube in layout.tubes for finding in tube.findings]
+    for finding in findings:
+        print(f"{finding.severity}: {finding.rule}: {finding.message}", file=sys.stderr)
+    raise typer.Exit(1 if any(finding.severity == "error" for finding in findings) else 0)
+
+
+@app.command()
+def ports(scene: ScenePath, as_json: AsJson = False) -> None:
+    """List every port: position, facing, thread and what uses it."""
+    from layout3d.checks.ports import port_users
+    from layout3d.reports.results import ports_result
+    from layout3d.reports.text import ports_text
+
+    layout = _built(scene)
+    users = port_users(layout)
+    if as_json:
+        _print_json({"scene": layout.scene.file, "ports": ports_result(layout, users)})
+    else:
+        print(ports_text(layout, users))
+
+
+@app.command()
+def export(
+    scene: ScenePath,
+    to: Annotated[
+        Path, typer.Option("--to", metavar="FOLDER", help="Folder to write into.", show_default=False)
+    ],
+    formats: Annotated[
+        str, typer.Option("--as", metavar="LIST", help="Which files, with commas between: step, stl, glb.")
+    ] = "step,stl,glb",
+) -> None:
+    """Write STEP, STL and GLB files; all of them or none."""
+    from layout3d.exporters import export as write
+
+    layout, checked = _checked(scene)
+    wanted = tuple(word.strip().lower() for word in formats.split(",") if word.strip())
+    report = write(layout, to, wanted, progress=lambda line: print(line, file=sys.stderr))
+    for path in report.written:
+        print(path)
+    for note in report.notes:
+        print(note, file=sys.stderr)
+    if not checked.is_clear:
+        errors = sum(finding.severity == "error" for finding in checked.findings)
+        print(f"written, but {errors} errors stand: see `layout3d check {scene}`", file=sys.stderr)
+    raise typer.Exit(0 if checked.is_clear else 1)
+
+
+@app.command()
+def shapes(
+    name: Annotated[str | None, typer.Argument(help="One shape, in full.", show_default=False)] = None,
+) -> None:
+    """List what can be placed; with a NAME, its parameters, ports and mounts."""
+    from layout3d.reports.shapes import shape_text, shapes_text
+
+    print(shapes_text() if name is None else shape_text(name))
+
+
+@app.command()
+def new(
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="The scene file to make.", show_default=False)],
+) -> None:
+    """Write a commented starter scene that checks clear, and the schema editors use beside it."""
+    from layout3d.scene.starter import write_starter
+
+    for path in write_starter(file):
+        print(path)
+
+
+@app.command()
+def schema() -> None:
+    """Print the JSON Schema of scene files, for editors."""
+    from layout3d.scene.schema import scene_schema
+
+    _print_json(scene_schema())
+
+
+def _built(scene: Path) -> Layout:
+    from layout3d.build import build
+    from layout3d.scene.reader import read_scene
+
+    return build(read_scene(scene))
+
+
+def _checked(scene: Path) -> tuple[Layout, Checked]:
+    from layout3d.checks.check import check as run_checks
+
+    layout = _built(scene)
+    return layout, run_checks(layout)
+
+
+def _print_json(value: Any) -> None:
+    print(json.dumps(value, indent=2, allow_nan=False))

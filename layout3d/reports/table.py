@@ -1,0 +1,39 @@
+"""Plain-text and CSV tables."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Sequence
+
+Cell = str | float | None
+
+
+def text_table(head: Sequence[str], rows: Sequence[Sequence[Cell]]) -> str:
+    """Columns lined up, numbers to the right with one decimal; no rule lines."""
+    shown = [[_shown(cell) for cell in row] for row in rows]
+    widths = [max(len(line[i]) for line in [list(head), *shown]) for i in range(len(head))]
+    right = [bool(rows) and all(isinstance(row[i], float | None) for row in rows) for i in range(len(head))]
+    lines = []
+    for line in [list(head), *shown]:
+        cells = [
+            cell.rjust(width) if flush else cell.ljust(width)
+            for cell, width, flush in zip(line, widths, right, strict=True)
+        ]
+        lines.append("  ".join(cells).rstrip())
+    return "\n".join(lines)
+
+
+def csv_table(head: Sequence[str], rows: Sequence[Sequence[Cell]]) -> str:
+    """Comma-separated, a point as decimal mark, empty where nothing applies."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(head)
+    writer.writerows([["" if cell is None else cell for cell in row] for row in rows])
+    return out.getvalue()
+
+
+def _shown(cell: Cell) -> str:
+    if cell is None:
+        return "-"
+    return f"{cell:.1f}" if isinstance(cell, float) else cell

@@ -1,0 +1,143 @@
+"""What a builder reads in the terminal."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Sequence
+
+from layout3d.checks.check import Checked
+from layout3d.checks.words import direction_words
+from layout3d.errors import Problem
+from layout3d.findings import SEVERITIES, Finding
+from layout3d.layout import Layout, Tube, as_vec3
+from layout3d.reports.table import Cell, csv_table, text_table
+
+_WIDTH = 100
+
+
+def check_text(layout: Layout, checked: Checked, seconds: float) -> str:
+    """The verdict, every finding, the tubes to cut, and what was looked at."""
+    blocks = [_verdict(layout, checked)]
+    blocks += [_finding(finding) for finding in checked.findings]
+    if layout.tubes:
+        blocks.append(tubes_text(layout.tubes))
+    blocks.append(
+        f"{checked.parts} parts, {checked.solids} solids; of {checked.pairs_near} near pairs "
+        f"{checked.pairs_measured} measured in {seconds:.2f} s"
+    )
+    return "\n\n".join(blocks)
+
+
+def _verdict(layout: Layout, checked: Checked) -> str:
+    counts = [
+        f"{count} {severity}{'s' if count != 1 else ''}"
+        for severity in SEVERITIES
+        if (count := sum(finding.severity == severity for finding in checked.findings))
+    ]
+    word = "CLEAR" if checked.is_clear else "NOT CLEAR"
+    return f"{word}  {layout.scene.title} ({layout.scene.file})" + (
+        f": {', '.join(counts)}" if counts else ""
+    )
+
+
+def _finding(finding: Finding) -> str:
+    lines = [f"{finding.severity}: {finding.rule}"]
+    lines += _wrapped(finding.message)
+    if finding.remedy:
+        lines += _wrapped(f"-> {finding.remedy}")
+    place = [] if finding.at_mm is None else ["at " + _point(finding.at_mm)]
+    if finding.where is not None:
+        place.append(f"written in {finding.where}")
+    if place:
+        lines += _wrapped(", ".join(place))
+    return "\n".join(lines)
+
+
+def _wrapped(text: str) -> list[str]:
+    return textwrap.wrap(text, _WIDTH, initial_indent="  ", subsequent_indent="    ", break_on_hyphens=False)
+
+
+def _point(point: Sequence[float]) -> str:
+    return "[" + ", ".join(f"{value + 0.0:.1f}" for value in point) + "]"
+
+
+def problems_text(problems: Sequence[Problem]) -> str:
+    """Everything that keeps a scene from being read, a line or two each."""
+    return "\n".join(str(problem) for problem in problems)
+
+
+TUBE_HEAD = ("tube", "from", "to", "path mm", "cut mm", "least radius mm")
+BEND_HEAD = ("tube", "bend", "straight mm", "turn deg", "bend deg", "radius mm", "mark mm")
+
+
+def tubes_text(tubes: Sequence[Tube]) -> str:
+    """The cut list and, below it, the bend table."""
+    rows: list[list[Cell]] = [
+        [tube.name, tube.start, tube.end, tube.path_mm, tube.cut_mm, tube.least_bend_radius_mm]
+        for tube in tubes
+    ]
+    bends = bend_rows(tubes)
+    tables = [text_table(TUBE_HEAD, rows)]
+    if bends:
+        tables.append(text_table(BEND_HEAD, bends))
+    return "\n\n".join(tables)
+
+
+def tubes_csv(tubes: Sequence[Tube]) -> str:
+    """One row a bend, and one for what is left of each tube after its last bend."""
+    head = (
+        "tube",
+        "from",
+        "to",
+        "cut_mm",
+        "bend",
+        "straight_mm",
+        "turn_deg",
+        "bend_deg",
+        "radius_mm",
+        "mark_mm",
+    )
+    rows: list[list[Cell]] = []
+    for tube in tubes:
+        start: list[Cell] = [tube.name, tube.start, tube.end, _rounded(tube.cut_mm)]
+        for number, bend in enumerate(tube.bends or (), start=1):
+            values = (bend.straight_mm, bend.turn_deg, bend.bend_deg, bend.radius_mm, bend.mark_mm)
+            rows.append([*start, str(number), *(_rounded(value) for value in values)])
+        rows.append([*start, "end", _rounded(tube.last_straight_mm), None, None, None, None])
+    return csv_table(head, rows)
+
+
+def bend_rows(tubes: Sequence[Tube]) -> list[list[Cell]]:
+    """The bend table: straight before each bend, turn of its plane, angle, radius, mark."""
+    return [
+        [
+            tube.name,
+            str(number),
+            bend.straight_mm,
+            bend.turn_deg,
+            bend.bend_deg,
+            bend.radius_mm,
+            bend.mark_mm,
+        ]
+        for tube in tubes
+        for number, bend in enumerate(tube.bends or (), start=1)
+    ]
+
+
+def ports_text(layout: Layout, users: dict[str, list[str]]) -> str:
+    """Every port of every part: position, facing, thread and who uses it."""
+    rows: list[list[Cell]] = []
+    for part in layout.parts.values():
+        if part.tube is not None:
+            continue
+        for name, port in part.part.ports.items():
+            port2scene = part.port2scene(name)
+            x, y, z = as_vec3(port2scene.origin)
+            facing = direction_words(as_vec3(port2scene.z_axis)).removeprefix("toward the ")
+            used = ", ".join(users.get(f"{part.name}.{name}", ["open"]))
+            rows.append([f"{part.name}.{name}", x, y, z, facing, port.thread, used])
+    return text_table(("port", "x mm", "y mm", "z mm", "facing", "thread", "used by"), rows)
+
+
+def _rounded(value: float | None) -> float | None:
+    return None if value is None else round(value, 3) + 0.0

@@ -7,6 +7,7 @@ file are those of the model to rounding. Costs 1.6 s to import (cadquery): load 
 from __future__ import annotations
 
 import math
+from typing import TypeAlias
 
 import cadquery as cq
 import numpy as np
@@ -29,10 +30,13 @@ from shapes.primitives import (
     Primitive,
     Prism,
     RectOpening,
+    RoundOpening,
     SlotHole,
     Straight,
     TubeRun,
 )
+
+_Hole: TypeAlias = Opening | SlotHole
 
 #: Shorter stretches of a tube are left out: a face this narrow is below OCCT's own confusion.
 _LEAST_STRETCH_MM = 1e-6
@@ -54,8 +58,7 @@ def solid(primitive: Primitive, pose: Pose, *, filled: bool = False) -> cq.Shape
             shape = _bar(primitive.diameter, primitive.length)
         case Prism():
             corners = [cq.Vector(x, y, -primitive.height / 2.0) for x, y in primitive.corners]
-            outline = cq.Wire.makePolygon(corners, close=True)
-            shape = cq.Solid.extrudeLinear(outline, [], cq.Vector(0.0, 0.0, primitive.height))
+            shape = _drawn_out(cq.Wire.makePolygon(corners, close=True), [], primitive.height)
         case Plate():
             shape = _plate(primitive, filled)
         case TubeRun():
@@ -93,32 +96,61 @@ def _bar(diameter: float, length: float) -> cq.Solid:
 
 
 def _plate(plate: Plate, filled: bool) -> cq.Shape:
+    """Openings that stand alone are drawn into the outline; only the others cost a boolean cut."""
     openings = plate.openings if filled else (*plate.openings, *plate.screw_holes)
-    height = plate.thickness + 2.0 * _CUTTER_OVERHANG_MM
-    cutters = [_cutter(opening, height) for opening in openings]
-    return _cut(_block(*plate.size, plate.thickness), cutters)
+    alone = [opening for opening in openings if _stands_alone(opening, plate, openings)]
+    low = -plate.thickness / 2.0
+    inner = [_outline(opening, low) for opening in alone]
+    sheet = _drawn_out(_outline(RectOpening((0.0, 0.0), plate.size), low), inner, plate.thickness)
+    overhang = plate.thickness + 2.0 * _CUTTER_OVERHANG_MM
+    others = [_outline(opening, -overhang / 2.0) for opening in openings if opening not in alone]
+    return _cut(sheet, [_drawn_out(outline, [], overhang) for outline in others])
 
 
-def _cutter(opening: Opening | SlotHole, height: float) -> cq.Shape:
-    at = cq.Vector(*opening.at)
+def _stands_alone(opening: _Hole, plate: Plate, openings: tuple[_Hole, ...]) -> bool:
+    """Whether an opening lies inside the sheet and its box overlaps no other opening's."""
+    (x, y), (half_x, half_y) = opening.at, _half(opening)
+    if abs(x) + half_x >= plate.size[0] / 2.0 or abs(y) + half_y >= plate.size[1] / 2.0:
+        return False
+    return not any(
+        abs(other.at[0] - x) <= half_x + _half(other)[0] and abs(other.at[1] - y) <= half_y + _half(other)[1]
+        for other in openings
+        if other is not opening
+    )
+
+
+def _half(opening: _Hole) -> tuple[float, float]:
+    match opening:
+        case RectOpening(size=(x, y)) | SlotHole(length=x, width=y):
+            return (x / 2.0, y / 2.0)
+        case RoundOpening(diameter=diameter):
+            return (diameter / 2.0, diameter / 2.0)
+
+
+def _outline(opening: _Hole, level: float) -> cq.Wire:
+    """The opening's rim at a height of the plate's frame, counter-clockwise."""
+    at = cq.Vector(*opening.at, level)
+    if isinstance(opening, RoundOpening):
+        return cq.Wire.makeCircle(opening.diameter / 2.0, at, cq.Vector(0.0, 0.0, 1.0))
+    x, y = _half(opening)
+    ends = x - y if isinstance(opening, SlotHole) else x
+    a, b, c, d = (at + cq.Vector(*corner) for corner in ((-ends, -y), (ends, -y), (ends, y), (-ends, y)))
     if isinstance(opening, RectOpening):
-        return _block(*opening.size, height).translate(at)
-    if not isinstance(opening, SlotHole):
-        return _bar(opening.diameter, height).translate(at)
-    if opening.length - opening.width < _LEAST_STRETCH_MM:
-        return _bar(opening.width, height).translate(at)
-    half, radius, low = (opening.length - opening.width) / 2.0, opening.width / 2.0, -height / 2.0
-    corners = [(-half, -radius), (half, -radius), (half, radius), (-half, radius)]
-    a, b, c, d = (cq.Vector(x, y, low) for x, y in corners)
-    right, left = cq.Vector(half + radius, 0.0, low), cq.Vector(-half - radius, 0.0, low)
+        return cq.Wire.makePolygon([a, b, c, d], close=True)
+    if 2.0 * ends < _LEAST_STRETCH_MM:
+        return cq.Wire.makeCircle(y, at, cq.Vector(0.0, 0.0, 1.0))
+    right, left = at + cq.Vector(x, 0.0), at - cq.Vector(x, 0.0)
     edges = [
         cq.Edge.makeLine(a, b),
         cq.Edge.makeThreePointArc(b, right, c),
         cq.Edge.makeLine(c, d),
         cq.Edge.makeThreePointArc(d, left, a),
     ]
-    outline = cq.Wire.assembleEdges(edges)
-    return cq.Solid.extrudeLinear(outline, [], cq.Vector(0.0, 0.0, height)).translate(at)
+    return cq.Wire.assembleEdges(edges)
+
+
+def _drawn_out(outline: cq.Wire, inner: list[cq.Wire], height: float) -> cq.Solid:
+    return cq.Solid.extrudeLinear(outline, inner, cq.Vector(0.0, 0.0, height))
 
 
 def _drill(bore: Bore) -> cq.Shape:

@@ -1,0 +1,171 @@
+"""A placed primitive, taken apart into pieces the kernels can measure."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from layout3d.kernels.pieces import ARC, BAY, SOLID, Pieces, joined
+from layout3d.kernels.sheets import Region, height_of, regions
+from shapes.pose import Array, Pose, Vec3
+from shapes.primitives import Arc, Box, Cylinder, Plate, Primitive, Prism, Straight, TubeRun
+
+_NO_BAY = (0.0,) * 10
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Body:
+    """A primitive in the scene.
+
+    pieces : the convex solids, arcs and bays it is the union of
+    low, high : (3,) its exact bounding box [mm]
+    convex : whether it is one convex solid
+    """
+
+    pieces: Pieces
+    low: Array
+    high: Array
+    convex: bool
+
+    def moved(self, by: Vec3 | Array) -> Body:
+        """The body shifted by a vector (3,) [mm]."""
+        by = np.asarray(by, dtype=float)
+        return Body(self.pieces.shifted(by), self.low + by, self.high + by, self.convex)
+
+
+def body(primitive: Primitive, solid2scene: Pose) -> Body:
+    """The primitive standing at ``solid2scene``, ready to be measured."""
+    match primitive:
+        case Box(size=(x, y, z)):
+            pieces = _prism(solid2scene, _rectangle(-0.5 * x, 0.5 * x, -0.5 * y, 0.5 * y), z)
+        case Cylinder():
+            half = 0.5 * primitive.length
+            pieces = _cylinder(solid2scene, (0.0, 0.0, 0.0), (0.0, 0.0, 1.0), half, 0.5 * primitive.diameter)
+        case Prism():
+            pieces = _prism(solid2scene, primitive.corners, primitive.height)
+        case Plate():
+            pieces = joined(
+                [_sheet(solid2scene, region, primitive.thickness) for region in regions(primitive)]
+            )
+        case TubeRun():
+            pieces = _tube(solid2scene, primitive)
+    axes = np.broadcast_to(np.concatenate([np.eye(3), -np.eye(3)]), (len(pieces), 6, 3))
+    reach = pieces.height(axes).max(axis=0)
+    return Body(pieces, -reach[3:], reach[:3], isinstance(primitive, Box | Cylinder | Prism))
+
+
+def _rectangle(left: float, right: float, low: float, high: float) -> tuple[tuple[float, float], ...]:
+    return ((left, low), (right, low), (right, high), (left, high))
+
+
+def _one(
+    corners: Array,
+    rise: Array,
+    centre: Array,
+    outward: Array,
+    along: Array,
+    *,
+    sweep: float = 0.0,
+    radius: float = 0.0,
+    angles: tuple[float, float] = (0.0, 0.0),
+    bay: tuple[float, ...] = _NO_BAY,
+    kind: int = SOLID,
+) -> Pieces:
+    return Pieces(
+        corners[None],
+        rise[None],
+        centre[None],
+        outward[None],
+        along[None],
+        np.array([sweep]),
+        np.array([radius]),
+        np.array([angles[0]]),
+        np.array([angles[1]]),
+        np.array([bay]),
+        np.array([kind]),
+    )
+
+
+def _prism(pose: Pose, outline: tuple[tuple[float, float], ...], height: float) -> Pieces:
+    turn = pose.rotation
+    corners = np.array(outline) @ turn[:, :2].T + pose.origin
+    if len(corners) < 4:
+        corners = np.concatenate([corners, corners[-1:]])
+    nothing = np.zeros(3)
+    return _one(corners, 0.5 * height * turn[:, 2], pose.origin, nothing, nothing)
+
+
+def _cylinder(pose: Pose, at: Vec3, axis: Vec3, half: float, radius: float) -> Pieces:
+    centre, along = pose.apply(np.array(at)), pose.turn(np.array(axis))
+    return _one(np.tile(centre, (4, 1)), half * along, centre, np.zeros(3), along, radius=radius)
+
+
+def _sheet(pose: Pose, region: Region, thickness: float) -> Pieces:
+    left, right, lower, upper = region.left, region.right, region.lower, region.upper
+    if region.straight:
+        return _prism(pose, _rectangle(left, right, lower[1], upper[1]), thickness)
+    outline = (
+        (left, height_of(lower, left)),
+        (right, height_of(lower, right)),
+        (right, height_of(upper, right)),
+        (left, height_of(upper, left)),
+    )
+    ex, ey, ez = pose.rotation.T
+    corners = np.array(outline) @ pose.rotation[:, :2].T + pose.origin
+    bay = (left, right, *lower, *upper)
+    rise = 0.5 * thickness * ez
+    return _one(corners, rise, pose.origin, ex, ey, angles=(0.0, 1.0), bay=bay, kind=BAY)
+
+
+def _tube(pose: Pose, run: TubeRun) -> Pieces:
+    radius = 0.5 * run.outside + run.deviation
+    pieces: list[Pieces] = []
+    for piece in run.pieces:
+        if isinstance(piece, Arc):
+            pieces.append(_bend(pose, piece, radius))
+        elif piece.length > 0.0:
+            pieces.append(_straight(pose, piece, radius))
+    first, last = run.pieces[0], run.pieces[-1]
+    if isinstance(first, Arc):
+        pieces.append(_cylinder(pose, *_at(first, 0.0), 0.0, radius))
+    if isinstance(last, Arc):
+        pieces.append(_cylinder(pose, *_at(last, last.angle), 0.0, radius))
+    return joined(pieces)
+
+
+def _straight(pose: Pose, piece: Straight, radius: float) -> Pieces:
+    (ax, ay, az), (bx, by, bz), length = piece.start, piece.end, piece.length
+    middle = (0.5 * (ax + bx), 0.5 * (ay + by), 0.5 * (az + bz))
+    axis = ((bx - ax) / length, (by - ay) / length, (bz - az) / length)
+    return _cylinder(pose, middle, axis, 0.5 * length, radius)
+
+
+def _bend(pose: Pose, arc: Arc, radius: float) -> Pieces:
+    centre = pose.apply(np.array(arc.centre))
+    outward, along = pose.turn(np.array(arc.outward)), pose.turn(np.array(arc.along))
+    return _one(
+        np.tile(centre, (4, 1)),
+        np.zeros(3),
+        centre,
+        outward,
+        along,
+        sweep=arc.radius,
+        radius=radius,
+        angles=(0.0, arc.angle),
+        kind=ARC,
+    )
+
+
+def _at(arc: Arc, angle: float) -> tuple[Vec3, Vec3]:
+    """The centreline's point and direction of travel at an angle of the arc."""
+    cos, sin = math.cos(angle), math.sin(angle)
+    outward, along = np.array(arc.outward), np.array(arc.along)
+    point = np.array(arc.centre) + arc.radius * (cos * outward + sin * along)
+    travel = cos * along - sin * outward
+    return (float(point[0]), float(point[1]), float(point[2])), (
+        float(travel[0]),
+        float(travel[1]),
+        float(travel[2]),
+    )

@@ -1,0 +1,71 @@
+"""How deep convex hulls overlap: the least translation that parts them."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from layout3d.kernels.axes import best_of, edge_crosses, face_normals, radial
+from layout3d.kernels.convex import separated, separation
+from layout3d.kernels.pieces import Ints, Pieces
+from shapes.pose import Array
+
+_SPREAD = 160
+_STARTS = 8
+
+
+def least_parting(a: Pieces, b: Pieces) -> tuple[Array, Array]:
+    """Direction (N, 3) to move b, and room (N,) between the support planes along it [mm].
+
+    Minus the room is the depth: moved by it, the two touch. Between polytopes the face
+    normals and edge crosses hold the optimum. With round ones the best few of these and of an
+    even spread of directions climb to their local optima; every figure is a translation that
+    does part the two, so the depth is never understated.
+    """
+    direction, room = best_of(a, b, np.concatenate([face_normals(a), face_normals(b)], axis=1))
+    crossed, crossed_room = best_of(a, b, edge_crosses(a, b))
+    better = crossed_room > room
+    direction[better], room[better] = crossed[better], crossed_room[better]
+    round_ = np.flatnonzero((a.radius > 0.0) | (b.radius > 0.0))
+    if len(round_):
+        _climb(a.take(round_), b.take(round_), direction, room, round_)
+    return direction, room
+
+
+def _climb(a: Pieces, b: Pieces, direction: Array, room: Array, rows: Ints) -> None:
+    """Improve direction and room at these rows from several starts each."""
+    count = len(rows)
+    spread = np.broadcast_to(_sphere(_SPREAD), (count, _SPREAD, 3))
+    near = np.concatenate([face_normals(a), face_normals(b), radial(a, b), edge_crosses(a, b)], axis=1)
+    tried = np.concatenate([direction[rows][:, None], spread, near, -near], axis=1)
+    rooms = separation(a, b, tried)
+    rooms[(tried == 0.0).all(axis=2)] = -np.inf
+    starts = _apart(tried, rooms)
+    each = np.repeat(np.arange(count), _STARTS)
+    found = separated(a.take(each), b.take(each), starts.reshape(-1, 3), np.full(len(each), np.inf))
+    lower = found.lower.reshape(count, _STARTS)
+    chosen = lower.argmax(axis=1)
+    every = np.arange(count)
+    better = lower[every, chosen] > room[rows]
+    room[rows[better]] = lower[every, chosen][better]
+    direction[rows[better]] = found.direction.reshape(count, _STARTS, 3)[every, chosen][better]
+
+
+def _apart(tried: Array, rooms: Array) -> Array:
+    """The best few directions, no two within 20 degrees; (N, _STARTS, 3)."""
+    rooms = rooms.copy()
+    every = np.arange(len(tried))
+    chosen = []
+    for _ in range(_STARTS):
+        best = tried[every, rooms.argmax(axis=1)]
+        chosen.append(best)
+        rooms[np.einsum("nmc,nc->nm", tried, best) > 0.94] = -np.inf
+    return np.stack(chosen, axis=1)
+
+
+def _sphere(count: int) -> Array:
+    """Evenly spread unit vectors (count, 3), a Fibonacci lattice."""
+    steps = np.arange(count) + 0.5
+    z = 1.0 - 2.0 * steps / count
+    turn = steps * np.pi * (3.0 - np.sqrt(5.0))
+    across = np.sqrt(1.0 - z * z)
+    return np.stack([across * np.cos(turn), across * np.sin(turn), z], axis=1)

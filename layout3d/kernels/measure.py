@@ -1,0 +1,101 @@
+"""The signed distance of pairs of bodies, proved; many pairs in one go."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from layout3d.kernels.bodies import Body
+from layout3d.kernels.pieces import joined
+from layout3d.kernels.search import Outcome, box_room, search
+from shapes.pose import Array, Vec3
+
+#: |distance| up to this is contact [mm].
+CONTACT_MM = 1e-6
+_BATCH = 2000
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """The distance of two bodies.
+
+    gap_mm : distance, or minus the depth of the deepest overlapping pair of convex pieces;
+        where the pair was only proved clear, a proven lower bound
+    lower_mm : proven: the bodies are at least this far apart (equals gap_mm for an overlap)
+    point_a, point_b : the nearest points found; for an overlap points ``-gap_mm`` apart along
+        ``direction`` that meet when it is undone; None where the pair was only proved clear
+    direction : unit vector, the way to move the second body away from the first
+    exact : whether gap_mm is the distance (or least translation) itself and not a bound
+    """
+
+    gap_mm: float
+    lower_mm: float
+    point_a: Vec3 | None
+    point_b: Vec3 | None
+    direction: Vec3
+    exact: bool
+
+
+def measure(a: Body, b: Body) -> Measured:
+    """The signed distance of two bodies to full accuracy."""
+    return measure_pairs([(a, b)], np.array([np.inf]), stop_when_decided=False)[0]
+
+
+def measure_pairs(
+    pairs: Sequence[tuple[Body, Body]], required: Array, stop_when_decided: bool = True
+) -> list[Measured]:
+    """The signed distance of every pair.
+
+    required : (N,) wanted gaps [mm]. With ``stop_when_decided`` a pair proved to keep its gap
+        (to 1e-6) is not measured further; all others are measured to full accuracy.
+    """
+    wanted = np.broadcast_to(np.asarray(required, dtype=float), (len(pairs),))
+    enough = wanted - CONTACT_MM if stop_when_decided else np.full(len(pairs), np.inf)
+    results: list[Measured] = []
+    for start in range(0, len(pairs), _BATCH):
+        results += _batch(pairs[start : start + _BATCH], enough[start : start + _BATCH])
+    return results
+
+
+def _batch(pairs: Sequence[tuple[Body, Body]], enough: Array) -> list[Measured]:
+    places: dict[int, int] = {}
+    bodies: list[Body] = []
+    for pair in pairs:
+        for body in pair:
+            if id(body) not in places:
+                places[id(body)] = len(bodies)
+                bodies.append(body)
+    first = np.array([places[id(a)] for a, _ in pairs])
+    second = np.array([places[id(b)] for _, b in pairs])
+    low, high = np.array([b.low for b in bodies]), np.array([b.high for b in bodies])
+    lower, direction = box_room(low[first], high[first], low[second], high[second])
+    outcome = Outcome.start(lower, direction)
+    left = np.flatnonzero(lower < enough)
+    if len(left):
+        counts = np.array([len(b.pieces) for b in bodies])
+        search(joined([b.pieces for b in bodies]), counts, first, second, left, enough, outcome)
+    convex = np.array([b.convex for b in bodies])
+    return _told(outcome, enough, convex[first] & convex[second])
+
+
+def _told(outcome: Outcome, enough: Array, convex: Array) -> list[Measured]:
+    told = []
+    cleared = (outcome.lower >= enough) & ~outcome.overlaps
+    for n, (gap, lower) in enumerate(zip(outcome.gap.tolist(), outcome.lower.tolist(), strict=True)):
+        direction = _vec3(outcome.direction[n])
+        if cleared[n] and not gap < np.inf:
+            told.append(Measured(lower, lower, None, None, direction, False))
+        else:
+            if not outcome.overlaps[n] and lower < enough[n] <= gap < np.inf and np.isfinite(enough[n]):
+                gap = lower
+            exact = bool(convex[n]) if outcome.overlaps[n] else gap - lower <= CONTACT_MM
+            points = _vec3(outcome.point_a[n]), _vec3(outcome.point_b[n])
+            told.append(Measured(gap, lower, *points, direction, exact))
+    return told
+
+
+def _vec3(point: Array) -> Vec3:
+    x, y, z = point.tolist()
+    return (x, y, z)

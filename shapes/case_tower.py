@@ -123,16 +123,16 @@ class CaseTower(Shape):
     def build(self) -> Part:
         """The case in its own frame; ValueError for panels, rows or openings that run into each other."""
         inside = self._inside()
-        rows = self._rows(inside)
+        mounts = self._rows(inside) | self._mounts(inside)
         solids = (
-            *self._shell(inside, rows),
-            self._rear(inside, rows.get("rear")),
+            *self._shell(inside, mounts),
+            self._rear(inside, mounts),
             *self._side_panels(inside),
             *self._tray(inside),
             *(self._shroud(inside) if self.shroud else ()),
             *((self._drive_cage(inside),) if self.drive_cage else ()),
         )
-        return Part(solids=solids, mounts=MappingProxyType(rows | self._mounts(inside)))
+        return Part(solids=solids, mounts=MappingProxyType(mounts))
 
     def _inside(self) -> Inside:
         side = self.glass if self.window == "glass" else self.panel
@@ -141,7 +141,7 @@ class CaseTower(Shape):
         tray = high[1] - self.cable_room - self.panel
         board = (low[0] + REAR_PANEL_MM, tray - STAND_OFF_MM, high[2] - self.board_drop)
         self._check_board(board[2] - low[2] - self._supply_height, high[0] - board[0])
-        if self.shroud_length > high[0] - low[0]:
+        if (self.shroud or self.drive_cage) and self.shroud_length > high[0] - low[0]:
             raise ValueError(
                 f"a shroud of {self.shroud_length:g} mm does not go into {high[0] - low[0]:g} mm of length"
             )
@@ -175,9 +175,8 @@ class CaseTower(Shape):
             rows["rear"] = mount(at, "front", "fan", {self.rear_fan: holes}, self.panel)
         if self.floor_slots:
             middle = (inside.low[1] + inside.tray) / 2.0
-            rows["floor"] = fan_row(
-                (x0 + self.floor_middle, middle, z0), "roof", self.floor_slots, self.panel
-            )
+            at = (x0 + self.floor_middle, middle, z0)
+            rows["floor"] = fan_row(at, "roof", self.floor_slots, self.panel)
         for name, row in rows.items():
             check_row(name, row, inside)
         return rows
@@ -193,12 +192,11 @@ class CaseTower(Shape):
         }
         front_of_board = (inside.board[0] + BOARD_OUTLINE_MM[self.stand_offs][1] + x1) / 2.0
         above_shroud = z0 + self.shroud_height if self.shroud else z0
+        wall = (front_of_board, inside.tray, (above_shroud + z1) / 2.0)
         mounts = {
             "tray": mount(inside.board, "window", "board", boards),
             "psu": mount(self._psu_middle(inside), "front", "psu", {self.psu: supply}, self.panel),
-            "tray_wall": mount(
-                (front_of_board, inside.tray, (above_shroud + z1) / 2.0), "window", "stand", {}
-            ),
+            "tray_wall": mount(wall, "window", "stand", {}),
         }
         if self.shroud:
             middle = ((x0 + self._shroud_front(inside)) / 2.0, (y0 + inside.tray) / 2.0, above_shroud)
@@ -207,42 +205,33 @@ class CaseTower(Shape):
 
     def _psu_middle(self, inside: Inside) -> Vec3:
         """Middle of the power supply's rear face."""
-        height = PSU_SIZE_MM[self.psu][1]
-        return (
-            inside.low[0],
-            (inside.low[1] + inside.tray) / 2.0,
-            inside.low[2] + self.psu_lift + height / 2.0,
-        )
+        x, y, z = inside.low
+        return (x, (y + inside.tray) / 2.0, z + self.psu_lift + PSU_SIZE_MM[self.psu][1] / 2.0)
 
     def _shroud_front(self, inside: Inside) -> float:
         return inside.low[0] + self.shroud_length
 
-    def _shell(self, inside: Inside, rows: dict[str, Mount]) -> Iterator[Solid]:
+    def _shell(self, inside: Inside, mounts: dict[str, Mount]) -> Iterator[Solid]:
         (x0, _, z0), (x1, _, z1) = inside.low, inside.high
-        yield vented("roof", (0, 0, z1), (self.depth, self.width, self.height), rows.get("roof"), {})
-        yield vented("front", (x1, 0, z0), (self.depth, self.width, z1), rows.get("front"), {})
-        _, _, psu_depth = PSU_SIZE_MM[self.psu]
+        yield vented("roof", (0, 0, z1), (self.depth, self.width, self.height), mounts.get("roof"), {})
+        yield vented("front", (x1, 0, z0), (self.depth, self.width, z1), mounts.get("front"), {})
+        psu_depth = PSU_SIZE_MM[self.psu][2]
         psu_vent = square((x0 + psu_depth / 2.0, self._psu_middle(inside)[1], 0.0), psu_depth - 30.0)
         yield vented(
-            "floor", (0, 0, 0), (self.depth, self.width, z0), rows.get("floor"), {"supply's vent": psu_vent}
+            "floor", (0, 0, 0), (self.depth, self.width, z0), mounts.get("floor"), {"supply's vent": psu_vent}
         )
-        for name, x, y in (
-            ("foot_rear_window", 40.0, 30.0),
-            ("foot_rear_tray", 40.0, self.width - 30.0),
-            ("foot_front_window", self.depth - 40.0, 30.0),
-            ("foot_front_tray", self.depth - 40.0, self.width - 30.0),
-        ):
-            yield bar(name, (x, y, 0.0), "floor", self.feet, 30.0, "plastic")
+        for end, x in (("rear", 40.0), ("front", self.depth - 40.0)):
+            for side, y in (("window", 30.0), ("tray", self.width - 30.0)):
+                yield bar(f"foot_{end}_{side}", (x, y, 0.0), "floor", self.feet, 30.0, "plastic")
 
-    def _rear(self, inside: Inside, fan: Mount | None) -> Solid:
+    def _rear(self, inside: Inside, mounts: dict[str, Mount]) -> Solid:
         """The rear panel: I/O aperture, slots, room for brackets' bent ends, fan, power supply."""
         (x0, _, z0), (_, _, z1) = inside.low, inside.high
         rects = rear_openings(inside, self.slots)
         width, height, _ = PSU_SIZE_MM[self.psu]
-        psu = self._mounts(inside)["psu"]
-        rects["power supply"] = rect_of(
-            psu.mount2part, height - 2 * _PSU_FLANGE_MM, width - 2 * _PSU_FLANGE_MM
-        )
+        psu, fan = mounts["psu"], mounts.get("rear")
+        rim = 2.0 * _PSU_FLANGE_MM
+        rects["power supply"] = rect_of(psu.mount2part, height - rim, width - rim)
         screws = [(psu.mount2part, psu.rows[self.psu])]
         rounds = {}
         if fan is not None:
@@ -268,9 +257,8 @@ class CaseTower(Shape):
         yield sheet("tray", low, high, rects=rects, screws=[(pose, holes)])
         for letter in HOLE_SETS[self.stand_offs]:
             x, _, z = inside.at_board(*BOARD_HOLES_MM[letter])
-            yield bar(
-                f"stand_off_{letter}", (x, inside.tray, z), "window", STAND_OFF_MM, _STAND_OFF_DIAMETER_MM
-            )
+            foot = (x, inside.tray, z)
+            yield bar(f"stand_off_{letter}", foot, "window", STAND_OFF_MM, _STAND_OFF_DIAMETER_MM)
 
     def _shroud(self, inside: Inside) -> Iterator[Solid]:
         x0, y0, z0 = inside.low
@@ -307,7 +295,7 @@ class CaseTower(Shape):
             and row - self.floor_slots / 2.0 < high[0]
         ):
             raise ValueError(
-                f"the drive cage stands {low[0]:g} to {high[0]:g} mm from the rear, on the floor's screw slots "
-                f"about {row:g} mm: move them with floor_middle or leave them out with floor_slots: 0"
+                f"the drive cage stands {low[0]:g} to {high[0]:g} mm from the rear, on the floor's screw "
+                f"slots about {row:g} mm: move them with floor_middle or leave them out with floor_slots: 0"
             )
         return block("drive_cage", low, high, "metal")

@@ -74,7 +74,7 @@ class Motherboard(Shape):
 
     form: BoardForm = choice("ATX", "outline and holes", source="microATX 1.2, Mini-ITX addendum 1.1")
     cpu_down: Length = length(80.0, "from the top edge to the CPU's middle", source=_CP, least=65, most=125)
-    cpu_along: Length = length(98.0, "from the rear edge to the CPU's middle", source=_CP, least=60, most=180)
+    cpu_along: Length = length(97.0, "from the rear edge to the CPU's middle", source=_CP, least=60, most=180)
     cpu_height: Length = length(
         7.5, "the CPU's lid over the board, where a cold plate sits", source=_CP, least=4, most=15
     )

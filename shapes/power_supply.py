@@ -8,8 +8,8 @@ import numpy as np
 
 from shapes.fields import Length, Shape, choice, length
 from shapes.form_factors import PSU_SIZE_MM, PsuStyle, psu_holes
-from shapes.part import Bore, Mount, Part
-from shapes.pose import DIRECTIONS, Pose
+from shapes.part import Bore, Mount, Part, Zone
+from shapes.pose import DIRECTIONS, Pose, Vec3
 from shapes.solids import block, room
 
 _FAN_OPENING_MM = MappingProxyType({"PS2": 125.0, "SFX": 85.0})
@@ -34,7 +34,7 @@ class PowerSupply(Shape):
     )
     cable_room: Length = length(
         45.0,
-        "plugs and cable bends before the front face",
+        "plugs and cable bends before the front face; 0: none",
         source="common practice, no source",
         least=0,
         most=150,
@@ -50,17 +50,15 @@ class PowerSupply(Shape):
         fan_opening = Bore(
             Pose.facing(np.array((depth / 2.0, 0.0, low[2])), DIRECTIONS["floor"]), fan, _FAN_DEPTH_MM
         )
-        cables = room(
-            "cable_room",
-            (depth, low[1], low[2]),
-            (depth + self.cable_room, high[1], high[2]),
-            "the power supply's plugs and cables",
-        )
         return Part(
             solids=(block("housing", low, high),),
             mounts=MappingProxyType(
                 {"rear": Mount(rear, "psu", MappingProxyType({self.style: psu_holes(self.style)}))}
             ),
-            zones=(cables,) if self.cable_room else (),
+            zones=(self._cables(low, high),) if self.cable_room else (),
             bores=(fan_opening,),
         )
+
+    def _cables(self, low: Vec3, high: Vec3) -> Zone:
+        near, far = (high[0], *low[1:]), (high[0] + self.cable_room, *high[1:])
+        return room("cable_room", near, far, "the power supply's plugs and cables")

@@ -1,0 +1,150 @@
+"""Rigid tubes given by a bend table.
+
+A table says how a tube is bent, not how it is rolled in its first fitting: it is rolled about
+the first mouth's axis to bring its end to the far mouth. Figures read off a rule and a
+protractor are rounded, so an end within half a millimetre and half a degree of the mouth is
+taken as there, and the last straight is cut to the mouth.
+"""
+
+from __future__ import annotations
+
+import cmath
+import dataclasses
+import math
+
+from layout3d.findings import Finding
+from layout3d.layout import Tube
+from layout3d.scene.model import BendsPath, RigidTubing
+from layout3d.tubes.centreline import NO_TURN, Piece, Row, end_of, from_table
+from layout3d.tubes.complaints import Given, complaints
+from layout3d.tubes.faults import TOLERANCE_MM, Fault, straight_faults
+from layout3d.tubes.job import TubeJob
+from layout3d.tubes.rigid import measured
+from layout3d.tubes.vectors import angle, cross, dot, middle, minus, turned, unit, vec3
+from layout3d.tubes.words import degrees, mm, toward
+from shapes.pose import Vec3
+from shapes.primitives import Arc
+
+#: How far the end of a given table may miss the far mouth [mm], [degrees]: common practice,
+#: tubes are measured and bent to about half a millimetre and half a degree.
+MISS_MM = 0.5
+MISS_DEG = 0.5
+
+
+def by_table(job: TubeJob, tubing: RigidTubing, path: BendsPath) -> Tube:
+    """The tube of a bend table, rolled to the far mouth."""
+    rows = [
+        Row(step.straight, step.turn, step.bend, tubing.bend_radius if step.radius is None else step.radius)
+        for step in path.bends
+    ]
+    start, axis = job.ends[0], job.axes[0]
+    normal = vec3(job.mouths[0].x_axis)
+    rolled = turned(normal, axis, _roll_deg(job, rows, path.last, normal))
+    if rows:
+        rows[0] = dataclasses.replace(rows[0], turn_deg=0.0)
+    pieces = from_table(rows, path.last, start, axis, rolled)
+    last = _cut_to_mouth(job, pieces, path.last)
+    pieces = from_table(rows, last, start, axis, rolled)
+    findings = (*_misfits(job, pieces), *_table_findings(job, tubing, rows, last, pieces))
+    return measured(job, tubing, pieces, findings=findings)
+
+
+def _roll_deg(job: TubeJob, rows: list[Row], last: float, normal: Vec3) -> float:
+    """The roll about the first mouth's axis that brings the table's end nearest the far mouth [degrees].
+
+    Places and directions are compared square to the axis, one degree counting as one mm; where
+    neither says anything the first row's own turn stands, counted from the mouth's x axis.
+    """
+    start, axis = job.ends[0], job.axes[0]
+    side = cross(axis, normal)
+    own_turn = rows[0].turn_deg if rows else 0.0
+    unrolled = [dataclasses.replace(row, turn_deg=0.0) if k == 0 else row for k, row in enumerate(rows)]
+    place, direction = _end(from_table(unrolled, last, start, axis, normal), start, axis)
+
+    def flat(vector: Vec3) -> complex:
+        return complex(dot(vector, normal), dot(vector, side))
+
+    match = flat(minus(job.ends[1], start)) * flat(minus(place, start)).conjugate()
+    match += math.degrees(1.0) ** 2 * flat(job.axes[1]) * flat(direction).conjugate()
+    return math.degrees(cmath.phase(match)) if abs(match) > MISS_MM * MISS_MM else own_turn
+
+
+def _end(pieces: tuple[Piece, ...], start: Vec3, axis: Vec3) -> tuple[Vec3, Vec3]:
+    return end_of(pieces[-1]) if pieces else (start, axis)
+
+
+def _cut_to_mouth(job: TubeJob, pieces: tuple[Piece, ...], last: float) -> float:
+    place, direction = _end(pieces, job.ends[0], job.axes[0])
+    miss = minus(job.ends[1], place)
+    if math.dist(job.ends[1], place) > MISS_MM:
+        return last
+    return max(last + dot(miss, direction), 0.0)
+
+
+def _misfits(job: TubeJob, pieces: tuple[Piece, ...]) -> tuple[Finding, ...]:
+    place, direction = _end(pieces, job.ends[0], job.axes[0])
+    mouth, axis = job.ends[1], job.axes[1]
+    findings = []
+    miss = math.dist(place, mouth)
+    if miss > MISS_MM:
+        way = unit(minus(mouth, place))
+        message = f"the bend table ends {mm(miss)} from {job.port(1)}, which lies toward {toward(way)}"
+        findings.append(
+            job.finding(
+                "tube-misfit",
+                message,
+                end=1,
+                measured_mm=miss,
+                required_mm=MISS_MM,
+                at_mm=middle(place, mouth),
+                direction=way,
+            )
+        )
+    off = math.degrees(angle(direction, axis))
+    if off > MISS_DEG + math.degrees(NO_TURN):
+        message = f"the bend table arrives at {job.port(1)} {degrees(off)} off its axis"
+        findings.append(job.finding("port-direction", message, end=1, at_mm=place))
+    return tuple(findings)
+
+
+def _table_findings(
+    job: TubeJob, tubing: RigidTubing, rows: list[Row], last: float, pieces: tuple[Piece, ...]
+) -> tuple[Finding, ...]:
+    if not rows:
+        return ()
+    count = len(rows) + 1
+    bends = [piece for piece in pieces if isinstance(piece, Arc)]
+    middles = [job.ends[0], *(_middle_of(bend) for bend in bends), job.ends[1]]
+    faults: list[Fault] = []
+    for k, straight in enumerate([*(row.straight_mm for row in rows), last]):
+        at = middle(middles[k], middles[k + 1])
+        faults += straight_faults(k, count, straight, tubing, (k, k + 1), at)
+    found = complaints(job, tubing, Given(tuple(middles), "bend", count), faults)
+    return (*found, *_too_tight(job, tubing, rows, middles))
+
+
+def _middle_of(bend: Arc) -> Vec3:
+    return end_of(dataclasses.replace(bend, angle=bend.angle / 2.0))[0]
+
+
+def _too_tight(
+    job: TubeJob, tubing: RigidTubing, rows: list[Row], middles: list[Vec3]
+) -> tuple[Finding, ...]:
+    k, row = min(enumerate(rows), key=lambda entry: entry[1].radius_mm)
+    least = tubing.outside / 2.0
+    if row.radius_mm >= least - TOLERANCE_MM:
+        return ()
+    message = (
+        f"bend {k + 1} has radius {mm(row.radius_mm)}, below half the outside diameter ({mm(least)}) "
+        f"of tubing '{job.spec.tubing}'"
+    )
+    return (
+        job.finding(
+            "bend-radius",
+            message,
+            measured_mm=row.radius_mm,
+            required_mm=least,
+            at_mm=middles[k + 1],
+            remedy=f"bend to at least {mm(least)}; the tubing states {mm(tubing.bend_radius)}",
+        ),
+    )

@@ -1,0 +1,49 @@
+"""Figures and directions as they stand in messages."""
+
+from __future__ import annotations
+
+import math
+
+from layout3d.tubes.vectors import dot
+from shapes.pose import DIRECTIONS, Vec3
+
+
+def number(value: float, decimals: int = 2) -> str:
+    """A figure with at most ``decimals`` decimals, without trailing zeros."""
+    text = f"{value:z.{decimals}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def mm(value: float) -> str:
+    """A length, "12.5 mm"."""
+    return f"{number(value)} mm"
+
+
+def degrees(value: float) -> str:
+    """An angle, "3.5 degrees", with as many decimals as a small one needs to show."""
+    for decimals in (2, 4, 7):
+        if abs(value) >= 10.0**-decimals:
+            return f"{number(value, decimals)} degrees"
+    return "0 degrees"
+
+
+def mm_pair(measured: float, required: float) -> tuple[str, str]:
+    """Two lengths with as many decimals as it takes to tell them apart."""
+    for decimals in range(2, 8):
+        texts = f"{number(measured, decimals)} mm", f"{number(required, decimals)} mm"
+        if texts[0] != texts[1]:
+            break
+    return texts
+
+
+def rounded_up(value: float) -> float:
+    """The next hundredth of a millimetre that is not less [mm]."""
+    return math.ceil(value * 100.0 - 1e-7) / 100.0
+
+
+def toward(direction: Vec3) -> str:
+    """A unit vector as a direction word where it is one, else as numbers."""
+    for word, axis in DIRECTIONS.items():
+        if dot(direction, axis) > 1.0 - 1e-12:
+            return word
+    return "[" + ", ".join(number(value, 4) for value in direction) + "]"

@@ -8,14 +8,13 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field, StringConstraints, model_validator
 
-from shapes.fields import Angles3, Direction, Frozen, Length, Shape, choice
+from shapes.fields import Angles3, Direction, Frozen, Length, Lengths2, Lengths3, Shape, choice
 from shapes.openings import check_openings
 from shapes.part import Bore, Hole, Look, Mount, Part, Port, Solid, Zone
 from shapes.patterns import G_THREAD_MAJOR_MM, PORT_DEPTH_MM, normalised_thread
 from shapes.pose import Pose, compose
 from shapes.primitives import Box, Cylinder, Opening, Plate, Prism, RectOpening, RoundOpening
 
-_LONGEST_MM = 10_000.0
 _NAME = r"[A-Za-z][A-Za-z0-9_-]*"
 _MEASURED = "measured by the builder"
 
@@ -32,10 +31,7 @@ def _thread(value: object) -> object:
 
 Name = Annotated[str, BeforeValidator(_name)]
 Text = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1)]
-Size = Annotated[Length, Field(gt=0, le=_LONGEST_MM)]
-Place = Annotated[Length, Field(ge=-_LONGEST_MM, le=_LONGEST_MM)]
-Place2 = tuple[Place, Place]
-Place3 = tuple[Place, Place, Place]
+Size = Annotated[Length, Field(gt=0)]
 
 
 class CylinderSize(Frozen):
@@ -48,7 +44,7 @@ class CylinderSize(Frozen):
 class PrismSize(Frozen):
     """``{corners, height}``: a convex polygon, its corners in order either way round."""
 
-    corners: Annotated[tuple[Place2, ...], Field(min_length=3)]
+    corners: Annotated[tuple[Lengths2, ...], Field(min_length=3)]
     height: Size
 
     def prism(self) -> Prism:
@@ -67,14 +63,14 @@ class PrismSize(Frozen):
 class RoundSize(Frozen):
     """``{at, diameter}`` of a round opening."""
 
-    at: Place2 = (0.0, 0.0)
+    at: Lengths2 = (0.0, 0.0)
     diameter: Size
 
 
 class RectSize(Frozen):
     """``{at, size}`` of a rectangular opening."""
 
-    at: Place2 = (0.0, 0.0)
+    at: Lengths2 = (0.0, 0.0)
     size: tuple[Size, Size]
 
 
@@ -117,7 +113,7 @@ class Body(Frozen):
     cylinder: CylinderSize | None = None
     prism: PrismSize | None = None
     plate: PlateSize | None = None
-    at: Place3 = (0.0, 0.0, 0.0)
+    at: Lengths3 = (0.0, 0.0, 0.0)
     axis: Direction = (0.0, 0.0, 1.0)
     rotate: Angles3 = (0.0, 0.0, 0.0)
 
@@ -169,7 +165,7 @@ class CustomZone(Body):
 
 
 class _Face(Frozen):
-    at: Place3
+    at: Lengths3
     facing: Direction
     up: Direction | None = None
 
@@ -198,7 +194,7 @@ class CustomMount(_Face):
     """One entry of ``mounts``; ``holes`` are ``[x, y, diameter]`` in the mount's plane, x along ``up``."""
 
     kind: Name
-    holes: tuple[tuple[Place, Place, Size], ...] = ()
+    holes: tuple[tuple[Length, Length, Size], ...] = ()
 
     def mount(self) -> Mount:
         """The mount; one without holes fits any guest of its kind."""

@@ -57,7 +57,7 @@ class Fan(Shape):
         web = spacing / 2**0.5 - FAN_HOLE_MM / 2 - opening / 2
         if web < 0.5:
             raise ValueError(
-                f"opening {opening:g} mm comes to {web:.2f} mm of the holes {spacing:g} mm apart; keep 0.5"
+                f"opening {opening:g} mm leaves {web:.2f} mm to the holes {spacing:g} mm apart; least 0.5"
             )
         holes = fan_holes(spacing, FAN_HOLE_MM)
         frame = Plate(

@@ -22,7 +22,7 @@ class Grille(Shape):
     """
 
     fans: int = count(1, "fans in the row", source="common practice", least=1, most=4)
-    size: Literal[120, 140] = choice(120, "size of the fans [mm]", source="common practice")
+    fan_size: Literal[120, 140] = choice(120, "size of the fans [mm]", source="common practice")
     fan_pitch: Length | None = length(
         None,
         "fan middle to fan middle; not given: fans flush, their size",
@@ -40,29 +40,29 @@ class Grille(Shape):
 
     def build(self) -> Part:
         """The part in its own frame. ValueError where fans would overlap."""
-        pitch = float(self.size) if self.fan_pitch is None else self.fan_pitch
-        if self.fans > 1 and pitch < self.size:
-            raise ValueError(f"fan_pitch {pitch:g} mm: fans of {self.size} mm would overlap")
+        pitch = float(self.fan_size) if self.fan_pitch is None else self.fan_pitch
+        if self.fans > 1 and pitch < self.fan_size:
+            raise ValueError(f"fan_pitch {pitch:g} mm: fans of {self.fan_size} mm would overlap")
         centres = row_centres(self.fans, pitch)
         mounts = fan_faces(
-            size=self.size,
+            size=self.fan_size,
             count=self.fans,
             pitch=pitch,
-            spacing=FAN_HOLE_SPACING_MM[self.size],
+            spacing=FAN_HOLE_SPACING_MM[self.fan_size],
             diameter=FAN_HOLE_MM,
             thickness=self.thickness,
         )
         sheet = Plate(
-            ((self.fans - 1) * pitch + self.size, self.size),
+            ((self.fans - 1) * pitch + self.fan_size, self.fan_size),
             self.thickness,
             tuple(slot for x in centres for slot in self._slots(x)),
-            tuple(RoundOpening(hole.at, hole.diameter) for hole in mounts["a"].rows[str(self.size)]),
+            tuple(RoundOpening(hole.at, hole.diameter) for hole in mounts["a"].rows[str(self.fan_size)]),
         )
         return Part(solids=(Solid("sheet", sheet, look="metal"),), mounts=MappingProxyType(mounts))
 
     def _slots(self, centre_x: float) -> list[RectOpening]:
         """Slots whose corners all lie in the fan's duct, 6 mm smaller than the fan."""
-        radius = self.size / 2 - 3.0
+        radius = self.fan_size / 2 - 3.0
         step = self.slot + self.bar
         most = int((radius - self.slot / 2) // step)
         slots = []

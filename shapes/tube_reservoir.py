@@ -138,8 +138,6 @@ class TubeReservoir(Shape):
         )
 
     def _check_vessel(self) -> None:
-        if self.wall > self.diameter / 2 - 5.0:
-            raise ValueError(f"wall {self.wall:g} mm leaves no room in a tube of {self.diameter:g} mm")
         overhang = (self.cap_diameter - self.diameter) / 2
         if overhang < 0.0:
             raise ValueError(

@@ -31,6 +31,7 @@ class Broken:
 
 
 BROKEN = Broken()
+_EMPTY = "the file is empty: a scene starts with `layout3d: 1`"
 #: Stands in key paths for a key that is refused; no plain text of YAML can be it.
 BAD_KEY = "\0"
 
@@ -84,11 +85,13 @@ class _Reader:
         self.next()
         start = self.next()
         if not isinstance(start, yaml.DocumentStartEvent):
-            self.stop(1, "the file is empty: a scene starts with `layout3d: 1`")
+            self.stop(1, _EMPTY)
         if start.version is not None or start.tags:
             message = "lines that start with % (YAML directives) are not used in a scene file: delete it"
             self.complaints.at_line(_line(start), (), message)
         top = self.next()
+        if isinstance(top, yaml.ScalarEvent) and not top.value:
+            self.stop(_line(top), _EMPTY)
         value, _ = self.value(top, ())
         self.next()
         again = self.next()

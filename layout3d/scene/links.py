@@ -120,10 +120,8 @@ def _check_circles(hosts: Mapping[str, list[str]], complaints: Complaints) -> No
                 "so none has a place; give one of them `at`",
             )
         elif len(way) > _LONGEST_CHAIN:
-            message = (
-                f"more than {_LONGEST_CHAIN} parts hang one on the other from here: give one of them `at`"
-            )
-            complaints.add(("parts", way[0]), message)
+            many = f"more than {_LONGEST_CHAIN} parts hang one on another from here"
+            complaints.add(("parts", way[0]), f"{many}: give one of them `at`")
         elif name in hosts and name not in done:
             for host in hosts[name]:
                 visit(host, [*way, name])

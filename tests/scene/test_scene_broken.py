@@ -4,8 +4,10 @@ import re
 from pathlib import Path
 
 import pytest
+import yaml
 
 from layout3d.errors import SceneErrors
+from layout3d.scene import document
 from layout3d.scene.reader import read_scene
 
 FOLDER = Path(__file__).parents[2] / "scenes" / "broken" / "unreadable"
@@ -16,8 +18,10 @@ def test_there_are_broken_scenes() -> None:
     assert len(FILES) > 80
 
 
+@pytest.mark.parametrize("loader", [yaml.CSafeLoader, yaml.SafeLoader], ids=["libyaml", "python"])
 @pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
-def test_refused_with_its_words_and_line(path: Path) -> None:
+def test_refused_with_its_words_and_line(path: Path, loader: type, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(document, "_LOADER", loader)
     expect, line = re.match(r"# expect: (.*)\r?\n# line: (\d+)", path.read_text(encoding="latin-1")).groups()
     with pytest.raises(SceneErrors) as caught:
         read_scene(path)

@@ -161,24 +161,18 @@ def way_round(start: Ray, end: Ray, radius: float) -> tuple[Piece, ...] | None:
     """The shortest curve found by way of a point moved aside midway between the ends, or None."""
     across = minus(end[0], start[0])
     axis = unit(across) if norm(across) > 1e-6 else any_square_to(start[1])
-    farthest = norm(across) + 8.0 * radius
-    detours = _asides(start, end, radius, (middle(start[0], end[0]), axis))
-    found = [(detour, *_least(detour, farthest)) for detour in detours]
-    detour, push, length = min(found, key=lambda curve: curve[2])
-    return detour.pushed(push) if math.isfinite(length) else None
+    asides = tuple(_asides(start, end, radius, (middle(start[0], end[0]), axis)))
+    pushes = np.linspace(0.0, norm(across) + 8.0 * radius, _PUSHES + 1)
+    lengths = np.array([aside.lengths(pushes) for aside in asides])
+    best, k = divmod(int(lengths.argmin()), len(pushes))
+    if not math.isfinite(lengths[best, k]):
+        return None
+    return asides[best].pushed(_least(asides[best], pushes, k))
 
 
-def _least(detour: Detour, farthest: float) -> tuple[float, float]:
-    """The push of least length, and that length, on a grid made finer three times [mm]."""
-    low, high = 0.0, farthest
-    push, length = 0.0, math.inf
-    for _ in range(3):
-        pushes = np.linspace(low, high, _PUSHES + 1)
-        lengths = detour.lengths(pushes)
-        k = int(lengths.argmin())
-        if lengths[k] < length:
-            push, length = float(pushes[k]), float(lengths[k])
-        if not math.isfinite(length):
-            break
-        low, high = float(pushes[max(k - 1, 0)]), float(pushes[min(k + 1, _PUSHES)])
-    return push, length
+def _least(detour: Detour, pushes: Array, k: int) -> float:
+    """The push of least length, from the k-th on a grid on, the grid made finer twice [mm]."""
+    for _ in range(2):
+        pushes = np.linspace(pushes[max(k - 1, 0)], pushes[min(k + 1, _PUSHES)], _PUSHES + 1)
+        k = int(detour.lengths(pushes).argmin())
+    return float(pushes[k])

@@ -40,7 +40,8 @@ class Obstacles:
         distance = np.full(len(points), np.inf)
         for kind in self._kinds:
             at, row = kind.rows(solid)
-            np.minimum.at(distance, at, kind.distance(points[at], row))
+            if len(at):
+                np.minimum.at(distance, at, kind.distance(points[at], row))
         return distance
 
     def nearest(self, points: Array) -> tuple[Array, Indices]:
@@ -72,21 +73,23 @@ class _Kind:
         self._rotation = np.array([pose.rotation for _, pose, _ in entries])
         self._origin = np.array([pose.origin for _, pose, _ in entries])
         self._size = np.array([size for _, _, size in entries])
-        self._of_solid: list[Indices] = [np.flatnonzero(self._solid == index) for index in range(count)]
-        self._first = np.array([rows[0] if len(rows) else -1 for rows in self._of_solid], dtype=np.intp)
-        self._most = max((len(rows) for rows in self._of_solid), default=0)
+        every = np.arange(count)
+        self._first = np.searchsorted(self._solid, every)
+        self._many = np.searchsorted(self._solid, every, side="right") - self._first
+        self._most = int(self._many.max(initial=0))
         self._distance = distance
         self._square = bool((np.abs(self._rotation).max(axis=2) == 1.0).all())
 
     def rows(self, solid: Indices) -> tuple[Indices, Indices]:
         """Places in ``solid`` that are of this kind, each with its row here; several rows for a run."""
-        row = self._first[solid]
-        at = np.flatnonzero(row >= 0)
+        many = self._many[solid]
+        at = np.flatnonzero(many)
+        row = self._first[solid[at]]
         if self._most <= 1:
-            return at, row[at]
-        rows = [self._of_solid[index] for index in solid[at]]
-        repeated = np.repeat(at, [len(r) for r in rows])
-        return repeated, np.concatenate(rows) if rows else np.empty(0, dtype=np.intp)
+            return at, row
+        many = many[at]
+        step = np.arange(int(many.sum())) - np.repeat(np.cumsum(many) - many, many)
+        return np.repeat(at, many), np.repeat(row, many) + step
 
     def distance(self, points: Array, row: Indices) -> Array:
         """Signed distance (Q,) of points (Q, 3) to the entries of these rows."""

@@ -1,0 +1,1 @@
+"""The search for a rigid tube's cheapest clear run. ``find`` is the door."""

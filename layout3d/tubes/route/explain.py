@@ -1,0 +1,182 @@
+"""Why there is no run: a barred end, geometry alone, or what stands in the way."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from dataclasses import replace
+
+import numpy as np
+
+from layout3d.layout import as_vec3
+from layout3d.tubes.request import NoRoute
+from layout3d.tubes.route.catalogue import SURE_BENDS, Outcome, Problem, families_of
+from layout3d.tubes.route.directions import case_directions, place_of, prepared
+from layout3d.tubes.route.families import FREE, Families
+from layout3d.tubes.route.search import Search
+from layout3d.tubes.route.words import searched
+from shapes.pose import Array, Vec3
+
+_END_NAMES = ("first", "last")
+_RADIUS_STEP_MM = 0.5
+_NAMED = 3
+
+
+def no_route(problem: Problem, outcome: Outcome) -> NoRoute:
+    """The answer for a search that found nothing."""
+    complete = outcome.found.given_up == np.inf
+    words = searched(problem.request, complete)
+    for end in (0, 1):
+        barred = _barred_end(problem, end)
+        if barred is not None:
+            return replace(barred, searched=words, proved=complete)
+    if not outcome.families:
+        return _by_geometry(problem, words, complete)
+    return _in_the_way(problem, outcome.found.blocks, words, complete)
+
+
+def _barred_end(problem: Problem, end: int) -> NoRoute | None:
+    """An end out of which no straight, or no first bend, is possible."""
+    tubing, state, mouth = problem.request.tubing, problem.ends[end], problem.request.mouths[end]
+    name = f"the tube's {_END_NAMES[end]} end"
+    if state.reach < tubing.end_straight:
+        part = () if state.barred_by is None else (problem.around.hindrances[state.barred_by].name,)
+        what = part[0] if part else "an obstacle"
+        return NoRoute(
+            reason=(
+                f"in front of {name} only {state.reach:.2f} mm are free before {what}; "
+                f"its straight needs {tubing.end_straight:g} mm"
+            ),
+            searched="",
+            proved=True,
+            parts=part,
+            at_mm=as_vec3(mouth.origin + state.reach * mouth.z_axis),
+        )
+    blocks = _first_bend_blocks(problem, end, tubing.bend_radius)
+    if blocks is None:
+        return None
+    parts, at = _culprits(problem, blocks)
+    fits = _largest_first_bend(problem, end)
+    fitting = "no bend of any radius fits" if fits is None else f"a bend of radius {fits:g} mm would fit"
+    return NoRoute(
+        reason=f"no first bend of radius {tubing.bend_radius:g} mm fits at {name}: each is {_blocked(parts)}",
+        searched="",
+        proved=True,
+        parts=parts,
+        at_mm=at,
+        remedy=f"at that end {fitting}; or turn the fitting, or move {parts[0] if parts else 'the part'}",
+    )
+
+
+def _first_bend_blocks(problem: Problem, end: int, radius: float) -> list[Array] | None:
+    """Points where every first bend out of an end is blocked; None if one is free."""
+    search = Search(problem.room, SURE_BENDS)
+    search.add(_first_bends(problem, end, radius), problem.limit)
+    search.run(np.inf)
+    return search.found.blocks if search.found.run is None else None
+
+
+def _first_bends(problem: Problem, end: int, radius: float) -> Families:
+    """One bend after a straight of free length, for each way to bend."""
+    request = problem.request
+    known = prepared(case_directions(request.mouths))
+    mouth, state = request.mouths[end], problem.ends[end]
+    leave = place_of(mouth.z_axis, known.vectors)
+    angles = request.angles if request.angles != "any" else ()
+    turned = np.any([np.abs(known.angle[leave] - angle) <= 1e-6 for angle in angles if angle < 180.0], axis=0)
+    ways = np.flatnonzero(turned)
+    count, least = len(ways), request.tubing.end_straight
+    along = np.broadcast_to(mouth.z_axis, (count, 3))
+    directions = np.stack((along, known.vectors[ways]), axis=1)
+    angle = np.radians(known.angle[leave, ways])[:, None]
+    Z, moves = np.zeros((count, 2, FREE)), np.zeros((count, 2, 3, FREE))
+    Z[:, 0, 0], moves[:, :, :, 0] = 1.0, mouth.z_axis[:, None].T
+    bend_start = mouth.origin + least * mouth.z_axis
+    over = (radius * np.tan(0.5 * angle))[..., None] * (directions[:, :1] + directions[:, 1:])
+    bend_end = bend_start + over[:, 0]
+    start_moves = moves.copy()
+    start_moves[:, 0] = 0.0
+    return Families(
+        bends=1,
+        radius=radius,
+        directions=directions,
+        angle=angle,
+        least=np.tile([least, 0.0], (count, 1)),
+        most=np.tile([state.reach - least, 0.0], (count, 1)),
+        u0=np.zeros((count, 2)),
+        Z=Z,
+        cost=np.zeros(count),
+        rate=np.tile([1.0, 0.0, 0.0], (count, 1)),
+        starts=np.stack((np.broadcast_to(mouth.origin, (count, 3)), bend_end), axis=1),
+        ends=np.stack((np.broadcast_to(bend_start, (count, 3)), bend_end), axis=1),
+        start_moves=start_moves,
+        end_moves=moves,
+    )
+
+
+def _largest_first_bend(problem: Problem, end: int) -> float | None:
+    """The largest bend radius a first bend has room for, to half a millimetre; None for none at all."""
+    low, high = 0.5 * problem.request.tubing.outside, problem.request.tubing.bend_radius
+    if _first_bend_blocks(problem, end, low) is not None:
+        return None
+    while high - low > _RADIUS_STEP_MM:
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if _first_bend_blocks(problem, end, middle) is None else (low, middle)
+    return _RADIUS_STEP_MM * math.floor(low / _RADIUS_STEP_MM)
+
+
+def _by_geometry(problem: Problem, words: str, complete: bool) -> NoRoute:
+    tubing = problem.request.tubing
+    radius = _largest_radius(problem)
+    remedy = None if radius is None else f"with a bend radius of {radius:g} mm the figures allow a run"
+    return NoRoute(
+        reason=(
+            "even without obstacles no run joins the two ends: the bends, straights of at least "
+            f"{tubing.end_straight:g} mm at the ends and {tubing.between_bends:g} mm between bends of radius "
+            f"{tubing.bend_radius:g} mm do not add up"
+        ),
+        searched=words,
+        proved=complete,
+        remedy=remedy,
+    )
+
+
+def _largest_radius(problem: Problem) -> float | None:
+    """The largest bend radius, in half millimetres below the tubing's, for which anything reaches."""
+    known = prepared(case_directions(problem.request.mouths))
+    steps = np.arange(
+        problem.request.tubing.bend_radius, 0.5 * problem.request.tubing.outside, -_RADIUS_STEP_MM
+    )
+    for radius in steps[1:]:
+        if any(len(families_of(problem, known, bends, radius)) for bends in range(1, problem.bends + 1)):
+            return float(radius)
+    return None
+
+
+def _in_the_way(problem: Problem, blocks: list[Array], words: str, complete: bool) -> NoRoute:
+    parts, at = _culprits(problem, blocks)
+    every = "every run" if complete else "every run that was tried"
+    return NoRoute(
+        reason=f"{every} that would reach is {_blocked(parts)}",
+        searched=words,
+        proved=complete,
+        parts=parts,
+        at_mm=at,
+    )
+
+
+def _culprits(problem: Problem, blocks: list[Array]) -> tuple[tuple[str, ...], Vec3 | None]:
+    """Names of what blocks most of these points, and one such point."""
+    points = np.vstack(blocks) if blocks else np.empty((0, 3))
+    if not len(points) or not len(problem.around.obstacles):
+        return (), None
+    which = problem.around.tightest(points)
+    names = [problem.around.hindrances[i].name for i in which]
+    ranked = [name for name, _ in Counter(names).most_common(_NAMED)]
+    return tuple(ranked), as_vec3(points[names.index(ranked[0])])
+
+
+def _blocked(parts: tuple[str, ...]) -> str:
+    if not parts:
+        return "blocked"
+    return "blocked by " + (parts[0] if len(parts) == 1 else ", ".join(parts[:-1]) + " or " + parts[-1])

@@ -1,0 +1,170 @@
+"""Whether a single run is clear, proved along its whole middle."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from layout3d.tubes.route.directions import Indices
+from layout3d.tubes.route.families import Families
+from layout3d.tubes.route.field import ClearanceField
+from layout3d.tubes.route.motion import bend_frames
+from shapes.pose import Array
+
+#: Steps end at this; a run blocked by less than this may be taken for blocked [mm].
+FINEST_MM = 0.02
+_FIRST_STEP_MM = 6.0
+_SAME_MM = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Blocked:
+    """A point of a run with less room than the tube's radius.
+
+    piece : bends are 1, 3, 5, ... and straights 0, 2, 4, ... along the run
+    share : of the piece's length
+    room : at the point [mm]
+    """
+
+    piece: int
+    share: float
+    room: float
+    point: Array
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Run:
+    """One run of a family: its pieces as functions of the share of their length."""
+
+    families: Families
+    row: int
+    f: Array
+
+    def lengths(self) -> Array:
+        """Of straights and bends, alternating (2 bends + 1,) [mm]."""
+        families, row = self.families, self.row
+        lengths = np.empty(2 * families.bends + 1)
+        lengths[0::2] = families.least[row] + families.u0[row] + families.Z[row] @ self.f
+        lengths[1::2] = families.radius * families.angle[row]
+        return lengths
+
+    def points(self, piece: Indices, share: Array) -> Array:
+        """Points (N, 3) at shares (N,) of pieces (N,)."""
+        families, row = self.families, self.row
+        starts = families.starts[row] + families.start_moves[row] @ self.f
+        ends = families.ends[row] + families.end_moves[row] @ self.f
+        straight = piece // 2
+        points: Array = starts[straight] + share[:, None] * (ends - starts)[straight]
+        on_bend = np.flatnonzero(piece % 2)
+        if len(on_bend):
+            before, across = bend_frames(families, np.array([row]))
+            bend = straight[on_bend]
+            turn = (share[on_bend] * families.angle[row, bend])[:, None]
+            points[on_bend] = ends[bend] + families.radius * (
+                np.sin(turn) * before[0, bend] + (1.0 - np.cos(turn)) * across[0, bend]
+            )
+        return points
+
+    def moves(self, piece: int, share: float) -> Array:
+        """How the point shifts with each f, (3, 3)."""
+        families, row, straight = self.families, self.row, piece // 2
+        if piece % 2:
+            share = 1.0
+        start, end = families.start_moves[row, straight], families.end_moves[row, straight]
+        moves: Array = (1.0 - share) * start + share * end
+        return moves
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Stretches:
+    """Pieces of a run: which (N,), the middle and the half of each as shares of its length (N,)."""
+
+    piece: Indices
+    share: Array
+    half: Array
+
+    @staticmethod
+    def of(lengths: Array, pieces: Indices, longest: float) -> _Stretches:
+        """Whole pieces in even stretches of at most ``longest`` mm."""
+        counts = np.maximum(1, np.ceil(lengths[pieces] / longest)).astype(np.intp)
+        piece, half = np.repeat(pieces, counts), np.repeat(0.5 / counts, counts)
+        place = np.arange(len(piece)) - np.repeat(np.cumsum(counts) - counts, counts)
+        return _Stretches(piece, (2.0 * place + 1.0) * half, half)
+
+    def among(self, which: Indices) -> _Stretches:
+        """Some of them."""
+        return _Stretches(self.piece[which], self.share[which], self.half[which])
+
+    def split(self, parts: int) -> _Stretches:
+        """Each in so many even parts, part after part."""
+        half = self.half / parts
+        steps = np.arange(parts) - 0.5 * (parts - 1)
+        share = (self.share[:, None] + 2.0 * half[:, None] * steps).ravel()
+        return _Stretches(np.repeat(self.piece, parts), share, np.repeat(half, parts))
+
+
+def middle_blocked(
+    run: Run, field: ClearanceField, radius: float, lenient: tuple[float, float]
+) -> tuple[Blocked | None, bool]:
+    """The first proof found that the run's middle lacks room, or None: it has ``radius`` everywhere.
+
+    lenient : path from the first straight's end and to the last's start that is not judged [mm]
+    The second value tells whether all of that, too, has the room.
+    """
+    lengths = run.lengths()
+    path = np.concatenate(([0.0], np.cumsum(lengths[1:-1])))
+    left = _Stretches.of(lengths, np.arange(1, len(lengths) - 1), _FIRST_STEP_MM)
+    clear_ends = True
+    while len(left.piece):
+        points = run.points(left.piece, left.share)
+        room = field.at(points)
+        reach = left.half * lengths[left.piece]
+        along = path[left.piece - 1] + left.share * lengths[left.piece]
+        judged = (along - reach >= lenient[0] - _SAME_MM) & (
+            path[-1] - along - reach >= lenient[1] - _SAME_MM
+        )
+        short = room < radius + np.minimum(FINEST_MM, reach)
+        bad = np.flatnonzero(judged & short)
+        if len(bad):
+            worst = bad[room[bad].argmin()]
+            place = int(left.piece[worst]), float(left.share[worst])
+            return Blocked(*place, float(room[worst]), points[worst]), False
+        # Near the ends a shortage is only noted: the exact measure decides there.
+        noted = short & (reach <= FINEST_MM)
+        clear_ends &= not bool(noted.any())
+        left = left.among(np.flatnonzero((room - reach < radius) & ~noted)).split(5)
+    return None, clear_ends
+
+
+def self_gap(run: Run, apart: float, enough: float) -> float:
+    """Least distance found of centreline points further apart than ``apart`` along it [mm].
+
+    Infinite where all such are proved to be ``enough`` away, to FINEST_MM.
+    """
+    lengths = run.lengths()
+    path = np.concatenate(([0.0], np.cumsum(lengths)))
+    whole = _Stretches.of(lengths, np.arange(len(lengths)), 2.0 * _FIRST_STEP_MM)
+    first, second = np.triu_indices(len(whole.piece), 1)
+    a, b = whole.among(first), whole.among(second)
+    while len(a.piece):
+        between = np.abs(_along(b, path, lengths) - _along(a, path, lengths))
+        reach = a.half * lengths[a.piece] + b.half * lengths[b.piece]
+        off = run.points(a.piece, a.share) - run.points(b.piece, b.share)
+        distance = np.sqrt((off * off).sum(axis=1))
+        short = (between >= apart) & (distance < enough + np.minimum(FINEST_MM, reach))
+        if short.any():
+            return float(distance[short].min())
+        left = np.flatnonzero((between + reach > apart) & (distance - reach < enough) & (reach > FINEST_MM))
+        a, b = a.among(left).split(2), b.among(left).split(2)
+        # Every half of the one against every half of the other.
+        pairs = 2 * np.arange(len(left))[:, None]
+        a = a.among((pairs + np.array([0, 0, 1, 1])).ravel())
+        b = b.among((pairs + np.array([0, 1, 0, 1])).ravel())
+    return math.inf
+
+
+def _along(stretches: _Stretches, path: Array, lengths: Array) -> Array:
+    along: Array = path[stretches.piece] + stretches.share * lengths[stretches.piece]
+    return along

@@ -118,7 +118,7 @@ def test_ports_lie_on_the_surface_and_face_outward(name):
 
 
 FOULED = pytest.mark.xfail(
-    reason="the heat sink above the CPU stands over the upper holes of the tall cooler patterns (54x90 and more)"
+    reason="the heat sink above the CPU covers the upper holes of the patterns 54x90, 56x94 and 48x96"
 )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Iterable
+from operator import attrgetter
 from typing import TypeAlias
 
 from layout3d.errors import Problem, SceneErrors
@@ -43,21 +44,24 @@ class Complaints:
         """A problem at a key, or at the nearest key above it that is in the file."""
         self.at_line(self.line(*key), key, message, choices)
 
-    def at_line(self, line: int | None, key: Key, message: str, choices: Iterable[str] = ()) -> None:
-        """A problem at a line, from 1; None for the whole file."""
+    def at_line(self, line: int, key: Key, message: str, choices: Iterable[str] = ()) -> None:
+        """A problem at a line, from 1."""
         problem = Problem(self._file, line, key_text(key), message, tuple(choices))
         if problem not in self._problems[-20:]:
             self._problems.append(problem)
 
     def raise_any(self) -> None:
-        """SceneErrors with all problems in file order, if there is one."""
-        if not self._problems:
-            return
-        ordered = sorted(self._problems, key=lambda problem: problem.line or 0)
+        """SceneErrors with all problems, if there is one."""
+        if self._problems:
+            raise self.errors()
+
+    def errors(self) -> SceneErrors:
+        """All problems in file order."""
+        ordered = sorted(self._problems, key=attrgetter("line"))
         if len(ordered) > _MOST_SHOWN:
             more = f"... and {len(ordered) - _MOST_SHOWN} more problems"
-            ordered = [*ordered[:_MOST_SHOWN], Problem(self._file, None, "", more)]
-        raise SceneErrors(ordered)
+            ordered = [*ordered[:_MOST_SHOWN], Problem(self._file, ordered[-1].line, "", more)]
+        return SceneErrors(ordered)
 
 
 def key_text(key: Key) -> str:

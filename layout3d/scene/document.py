@@ -32,8 +32,6 @@ class Broken:
 
 BROKEN = Broken()
 _EMPTY = "the file is empty: a scene starts with `layout3d: 1`"
-#: Stands in key paths for a key that is refused; no plain text of YAML can be it.
-BAD_KEY = "\0"
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +58,7 @@ class _Reader:
         self.spans: dict[Key, tuple[int, int]] = {}
         self.places = Places(self.lines, self.spans)
         self.complaints = Complaints(file, self.places)
+        self.next: Any = None
 
     def read(self) -> tuple[Document, Complaints]:
         if bad := _UNPRINTABLE.search(self.text):
@@ -67,19 +66,18 @@ class _Reader:
             self.stop(line, f"the character {bad[0]!a} is no text: is this a scene file?")
         loader = _LOADER(self.text)
         try:
-            self.next: Any = loader.get_event
+            self.next = loader.get_event
             return Document(self.document(), self.places), self.complaints
         except yaml.MarkedYAMLError as error:
             self.stop(*explained(error, self.text))
         except yaml.YAMLError as error:
-            self.stop(None, f"not YAML: {error}")
+            self.stop(1, f"not YAML: {error}")
         finally:
             loader.dispose()
 
-    def stop(self, line: int | None, message: str) -> NoReturn:
+    def stop(self, line: int, message: str) -> NoReturn:
         self.complaints.at_line(line, (), message)
-        self.complaints.raise_any()
-        raise AssertionError
+        raise self.complaints.errors()
 
     def document(self) -> dict[str, object]:
         self.next()
@@ -104,8 +102,7 @@ class _Reader:
             got = "a list" if isinstance(value, tuple) else "plain text"
             message = f"expected `key: value` lines, the first of them `layout3d: 1`; got {got}"
             self.complaints.at_line(_line(top), (), message)
-        self.complaints.raise_any()
-        raise AssertionError
+        raise self.complaints.errors()
 
     def value(self, event: Any, key: Key) -> tuple[object, int]:
         """The value that starts with ``event`` and the offset of its end."""
@@ -171,9 +168,9 @@ class _Reader:
         values: dict[str, object] = {}
         end = _end(event)
         while not isinstance(name := self.next(), yaml.MappingEndEvent):
-            here = (*key, self.key(name, key))
-            refused = here[-1] == BAD_KEY
-            double = here in self.lines and not refused
+            word = self.key(name, key)
+            here = (*key, word or "?")
+            double = word is not None and here in self.lines
             if double:
                 first = self.lines[here]
                 self.complaints.at_line(
@@ -182,17 +179,17 @@ class _Reader:
                 here = (*here, "again")
             self.lines[here] = _line(name)
             value, end = self.value(self.next(), here)
-            if not double and not refused and value is not None:
-                values[str(here[-1])] = value
+            if word is not None and not double and value is not None:
+                values[word] = value
         return values, _end(name) if event.flow_style else end
 
-    def key(self, event: Any, above: Key) -> str:
-        """The name of a key, or ``BAD_KEY`` where it is refused."""
+    def key(self, event: Any, above: Key) -> str | None:
+        """A key's word, or None where it is refused."""
         if isinstance(event, yaml.AliasEvent):
             self.refuse(event, above, "a key must be plain text, not an alias (*)")
         elif not isinstance(event, yaml.ScalarEvent):
             self.refuse(event, above, "a key must be plain text, not a list or mapping")
-            self.value(event, (*above, BAD_KEY))
+            self.value(event, (*above, "?"))
         elif event.value == "<<" and not event.style:
             message = "merge keys (<<) are not used in a scene file: write the keys out"
             self.refuse(event, (*above, "<<"), message)
@@ -203,7 +200,7 @@ class _Reader:
             self.refuse(event, above, "a key is missing before the ':'")
         else:
             return str(event.value)
-        return BAD_KEY
+        return None
 
 
 # Every event the parser gives has marks; its type stubs allow for events made by hand.

@@ -66,6 +66,13 @@ Reference = Annotated[
 ]
 
 
+def _row(value: object) -> object:
+    return str(value) if isinstance(value, int) and not isinstance(value, bool) else value
+
+
+_Row = Annotated[str, BeforeValidator(_row), WithJsonSchema({"type": ["string", "integer"]})]
+
+
 class FixedTo(Frozen):
     """Placed by a mount of another part."""
 
@@ -73,7 +80,7 @@ class FixedTo(Frozen):
     by: Annotated[
         str | None, Field(description="the mount of this part that meets it, where several would fit")
     ] = None
-    row: Annotated[str | None, Field(description="hole row of the mount, such as '120' or '140'")] = None
+    row: Annotated[_Row | None, Field(description="hole row of the mount, such as 120 or 140")] = None
     slide: Annotated[Length, mm("along the mount's x from its origin")] = 0.0
     shift: Annotated[Length, mm("along the mount's y, only on a mount without holes")] = 0.0
     side: Annotated[Literal["inside", "outside"], Field(description="which face of the sheet")] = "inside"

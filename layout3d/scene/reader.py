@@ -80,8 +80,7 @@ def _entries(document: Document, complaints: Complaints) -> SceneFile:
             if any(len(place) == 1 and place[0] in SECTIONS for place in places):
                 break
             values = _without(values, places)
-    complaints.raise_any()
-    raise AssertionError
+    raise complaints.errors()
 
 
 def _without(values: dict[str, object], places: list[tuple[int | str, ...]]) -> dict[str, object]:

@@ -10,11 +10,11 @@ _COMMENT = "from a blank and # on, a line is a comment: quote text that starts w
 _COMMENT_FOR_VALUE = re.compile(r"[:,\[{][ \t]+#")
 
 
-def explained(error: yaml.MarkedYAMLError, text: str) -> tuple[int | None, str]:
+def explained(error: yaml.MarkedYAMLError, text: str) -> tuple[int, str]:
     """Line (from 1) and message of a syntax error in ``text``."""
     mark = error.problem_mark or error.context_mark
     if mark is None:
-        return None, f"not YAML: {error}"
+        return 1, f"not YAML: {error}"
     index = min(mark.index, len(text))
     char = text[index : index + 1]
     problem, context = error.problem or "", error.context or ""

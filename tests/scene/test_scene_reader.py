@@ -119,7 +119,7 @@ HOSTED = """layout3d: 1
 parts:
   top: {shape: radiator, at: [0, 0, 300]}
   fan: {shape: fan, fixed_to: top.a1}
-  other: {shape: fan, fixed_to: {mount: top.b1, by: outlet, flip: true, lift: 2}}
+  other: {shape: fan, fixed_to: {mount: top.b1, by: outlet, row: 120, flip: true, lift: 2}}
   low:
     shape: fan
     off: [{face: top.floor, gap: 12}, {face: top.a, gap: -3, edge: middle}]
@@ -133,7 +133,7 @@ def test_what_places_a_part() -> None:
     assert parts["top"].at == (0, 0, 300)
     assert parts["fan"].at is None
     assert parts["fan"].fixed_to == FixedTo(mount="top.a1")
-    assert parts["other"].fixed_to == FixedTo(mount="top.b1", by="outlet", flip=True, lift=2)
+    assert parts["other"].fixed_to == FixedTo(mount="top.b1", by="outlet", row="120", flip=True, lift=2)
     assert parts["low"].at == (0, 0, 0)
     assert parts["low"].off == (Off(face="top.floor", gap=12), Off(face="top.a", gap=-3, edge="middle"))
     assert (parts["low"].touches, parts["low"].gap, parts["fan"].gap) == (("fan",), 0, None)

@@ -54,13 +54,14 @@ def _worded(fault: Any, trace: Trace, also: tuple[str, ...]) -> Complaint:
         return _one_of(kind, context, trace)
     if kind in ("too_long", "tuple_type") and (parts := tuple_parts(trace.kind)):
         return Complaint(trace.key, f"expected {_listed(parts)}, got {_count(trace.value)}{_comma(trace)}")
-    if kind in ("too_short", "string_too_short"):
-        return Complaint(trace.key, f"expected at least {context['min_length']}, got {_count(trace.value)}")
+    if kind == "too_short":
+        wanted = f"a list of at least {context['min_length']}"
+        return Complaint(trace.key, f"expected {wanted}, got {_count(trace.value)}")
     if kind == "form":
         return Complaint(trace.key, f"{fault['msg']}; got {got}")
     if limits := _range(trace, context):
         unit = _unit(trace)
-        got = _number(trace.value) + ("" if isinstance(trace.value, str) else unit)
+        got += "" if isinstance(trace.value, str) else unit
         return Complaint(trace.key, f"{got} is out of range: it must be {limits}{unit}")
     expected = _EXPECTED.get(kind)
     if expected is None:
@@ -71,6 +72,7 @@ def _worded(fault: Any, trace: Trace, also: tuple[str, ...]) -> Complaint:
 
 _EXPECTED = {
     "string_type": "text",
+    "string_too_short": "text",
     "int_type": "a whole number",
     "int_from_float": "a whole number",
     "float_type": "a number",
@@ -97,11 +99,7 @@ def shown(value: object) -> str:
         return f"a mapping with {keys}" if value else "an empty mapping"
     if isinstance(value, tuple):
         return f"a list of {len(value)}" if value else "an empty list"
-    return _number(value)
-
-
-def _number(value: object) -> str:
-    return f"{value:g}" if isinstance(value, float) else str(value)
+    return str(value)
 
 
 def _missing(trace: Trace) -> Complaint:
@@ -138,7 +136,7 @@ def _one_of(kind: str, context: Any, trace: Trace) -> Complaint:
         key, value = (*trace.key, name), context["tag"]
     else:
         choices = tuple(str(choice) for choice in literals(trace.kind))
-    near = nearest(str(value), choices)
+    near = nearest(value, choices) if isinstance(value, str) else None
     hint = f"; did you mean {near}?" if near else ""
     return Complaint(
         key, f"expected {_either(choices) or context.get('expected')}, got {shown(value)}{hint}", choices
@@ -156,7 +154,7 @@ def _range(trace: Trace, context: Any) -> str:
     stated = dict(context)
     for note in trace.notes:
         stated |= {name: getattr(note, name) for name in _LIMITS if hasattr(note, name)}
-    return ", ".join(f"{word} {_number(stated[name])}" for name, word in _LIMITS.items() if name in stated)
+    return ", ".join(f"{word} {stated[name]:g}" for name, word in _LIMITS.items() if name in stated)
 
 
 def _unit(trace: Trace) -> str:

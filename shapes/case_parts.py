@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import TypeAlias
@@ -10,8 +10,11 @@ from typing import TypeAlias
 import numpy as np
 
 from shapes.form_factors import (
+    BOARD_HOLES_MM,
+    BOARD_OUTLINE_MM,
     BRACKET_END_DOWN_MM,
     BRACKET_SHELF_MM,
+    HOLE_SETS,
     IO_DOWN_MM,
     IO_HEIGHT_MM,
     REAR_PANEL_MM,
@@ -19,17 +22,20 @@ from shapes.form_factors import (
     SLOT_OPENING_DOWN_MM,
     SLOT_OPENING_HEIGHT_MM,
     SLOT_PITCH_MM,
+    STAND_OFF_MM,
     on_board,
 )
 from shapes.part import Hole, Mount, Solid
 from shapes.patterns import FAN_HOLE_SPACING_MM
 from shapes.pose import DIRECTIONS, Pose, Vec3
-from shapes.solids import Corners, sheet
+from shapes.solids import Corners, bar, sheet
 
 #: Width of fan screw slots: design clearance of a fan screw, common practice.
 FAN_SCREW_MM = 4.5
 _RAIL_MM = 6.0  # metal left between a row's screw slots and its vent
 _SHELF_ROOM_MM = 12.0  # to get a screwdriver at the brackets' bent ends
+_STAND_OFF_DIAMETER_MM = 6.0
+_TRAY_HOLE_MM = 3.5
 _TAB_NOTCH_MM = 4.0  # the brackets' tabs go down between board and rear panel
 
 Span: TypeAlias = tuple[float, float]
@@ -128,7 +134,23 @@ def rear_openings(inside: Inside, slots: int) -> dict[str, Corners]:
     return openings | {"brackets' opening": _spans(inside, ends, shelf)}
 
 
-def tray_openings(inside: Inside, slots: int, board: float) -> dict[str, Corners]:
+def tray(inside: Inside, form: str, slots: int, thick: float) -> Iterator[Solid]:
+    """The board's tray, drilled for every form, and the stand-offs of one."""
+    openings = _tray_openings(inside, slots, BOARD_OUTLINE_MM[form][1])
+    holes = tuple(Hole((-down, -along), _TRAY_HOLE_MM) for down, along in BOARD_HOLES_MM.values())
+    board = Pose.facing(inside.board, DIRECTIONS["window"])
+    low, high = (
+        (inside.low[0], inside.tray, inside.low[2]),
+        (inside.high[0], inside.tray + thick, inside.high[2]),
+    )
+    yield sheet("tray", low, high, rects=openings, screws=[(board, holes)])
+    for letter in HOLE_SETS[form]:
+        x, _, z = inside.at_board(*BOARD_HOLES_MM[letter])
+        foot = (x, inside.tray, z)
+        yield bar(f"stand_off_{letter}", foot, "window", STAND_OFF_MM, _STAND_OFF_DIAMETER_MM)
+
+
+def _tray_openings(inside: Inside, slots: int, board: float) -> dict[str, Corners]:
     """CPU cut-out, cable openings and the notch for brackets' tabs, for a board ``board`` mm wide."""
     x0, _, z0 = inside.low
     last = SLOT_DATUM_MM[0] + (slots - 1) * SLOT_PITCH_MM

@@ -15,12 +15,11 @@ from shapes.case_parts import (
     rear_openings,
     rect_of,
     square,
-    tray_openings,
+    tray,
     vented,
 )
 from shapes.fields import Length, Shape, choice, count, length
 from shapes.form_factors import (
-    BOARD_HOLES_MM,
     BOARD_OUTLINE_MM,
     HOLE_SETS,
     PSU_SIZE_MM,
@@ -34,11 +33,10 @@ from shapes.form_factors import (
 )
 from shapes.part import Hole, Look, Mount, Part, Solid
 from shapes.patterns import FAN_HOLE_SPACING_MM, fan_holes
-from shapes.pose import DIRECTIONS, Pose, Vec3
+from shapes.pose import Vec3
 from shapes.solids import bar, block, sheet
 
 _CP = "common practice, no source"
-_STAND_OFF_DIAMETER_MM = 6.0
 _REAR_TRAVEL_MM = 16.0
 _PSU_FLANGE_MM = 11.0  # rim the supply's screws go through
 _SHROUD_INSET_MM = 3.0
@@ -50,8 +48,11 @@ class CaseTower(Shape):
 
     Origin: rear lower corner of the outer shell on the window side; x to the front, y to the tray,
     z to the roof, so every coordinate of the shell is positive and the feet lie below z = 0.
-    Rails take fans and radiators anywhere their slots allow; `slide` counts from a row's middle.
-    The tray is drilled for every board form, `stand_offs` says whose are screwed in.
+    Rails take fans and radiators anywhere their slots allow; ``slide`` counts from a row's middle.
+    The tray is drilled for every board form, ``stand_offs`` says whose are screwed in.
+    Mounts: ``roof``, ``front``, ``rear``, ``floor`` for fans, radiators and grilles, with a row for
+    each fan size; ``tray`` for the board, ``psu``, and plain faces to stand pumps and reservoirs on:
+    ``shroud`` and ``tray_wall``, the tray in front of the board.
     Edges of cut sheet are sharp: deburr every opening before a tube or a hand goes through it.
     """
 
@@ -128,7 +129,7 @@ class CaseTower(Shape):
             *self._shell(inside, mounts),
             self._rear(inside, mounts),
             *self._side_panels(inside),
-            *self._tray(inside),
+            *tray(inside, self.stand_offs, self.slots, self.panel),
             *(self._shroud(inside) if self.shroud else ()),
             *((self._drive_cage(inside),) if self.drive_cage else ()),
         )
@@ -156,7 +157,7 @@ class CaseTower(Shape):
         down, along = BOARD_OUTLINE_MM[self.stand_offs]
         if down > room_down or along > room_along:
             raise ValueError(
-                f"a {self.stand_offs} board of {down:g} x {along:g} mm does not go in: from its top edge to "
+                f"no room for the {self.stand_offs} board of {down:g} x {along:g} mm: from its top edge to "
                 f"the power supply's room there are {room_down:g} mm, to the front {room_along:g} mm"
             )
 
@@ -238,8 +239,8 @@ class CaseTower(Shape):
             x, y, z = (float(value) for value in fan.mount2part.origin)
             rounds["rear fan"] = ((x, y, z), int(self.rear_fan) - 5.0)
             screws.append((fan.mount2part, fan.rows[self.rear_fan]))
-        low, high = (0.0, 0.0, z0), (x0, self.width, z1)
-        return sheet("rear", low, high, rects=rects, rounds=rounds, screws=screws)
+        high = (x0, self.width, z1)
+        return sheet("rear", (0.0, 0.0, z0), high, rects=rects, rounds=rounds, screws=screws)
 
     def _side_panels(self, inside: Inside) -> Iterator[Solid]:
         (x0, y0, z0), (x1, y1, z1) = inside.low, inside.high
@@ -247,18 +248,6 @@ class CaseTower(Shape):
             look: Look = "glass" if self.window == "glass" else "panel"
             yield sheet("window_panel", (x0, 0.0, z0), (x1, y0, z1), look=look)
         yield sheet("tray_panel", (x0, y1, z0), (x1, self.width, z1))
-
-    def _tray(self, inside: Inside) -> Iterator[Solid]:
-        (x0, _, z0), (x1, _, z1) = inside.low, inside.high
-        rects = tray_openings(inside, self.slots, BOARD_OUTLINE_MM[self.stand_offs][1])
-        holes = tuple(Hole((-down, -along), 3.5) for down, along in BOARD_HOLES_MM.values())
-        pose = Pose.facing(inside.board, DIRECTIONS["window"])
-        low, high = (x0, inside.tray, z0), (x1, inside.tray + self.panel, z1)
-        yield sheet("tray", low, high, rects=rects, screws=[(pose, holes)])
-        for letter in HOLE_SETS[self.stand_offs]:
-            x, _, z = inside.at_board(*BOARD_HOLES_MM[letter])
-            foot = (x, inside.tray, z)
-            yield bar(f"stand_off_{letter}", foot, "window", STAND_OFF_MM, _STAND_OFF_DIAMETER_MM)
 
     def _shroud(self, inside: Inside) -> Iterator[Solid]:
         x0, y0, z0 = inside.low

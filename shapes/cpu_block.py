@@ -23,8 +23,8 @@ class CpuBlock(Shape):
     """A block as it sits on a CPU in a tower: cold plate toward the tray, ports toward the window.
 
     Origin: middle of the cold plate's contact face; x to the front, y to the tray, z to the roof,
-    so the block lies in y < 0. Port `in` is the one nearer the rear; `turn` the mount to have the
-    ports above each other.
+    so the block lies in y < 0. Ports: ``in``, the one nearer the rear, and ``out``; ``turn`` the
+    block by 90 to have them above each other. Mount: ``base``, for a board's ``cpu``.
     """
 
     pattern: Literal["72", "75", "78", "80", "54x90", "56x94", "48x96"] = choice(

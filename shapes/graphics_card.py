@@ -43,7 +43,8 @@ class GraphicsCard(Shape):
     Origin: the slot's datum (the key of the card's edge) where the slot begins, in the middle of
     the board's thickness; x to the front, y to the tray, z to the roof. The edge goes on into the
     slot, everything else lies in y < 0 but for the bracket's end, which passes the mainboard.
-    The terminal carries two channels, each open to the roof and to the floor: plug what is not used.
+    Ports: ``in_roof``, ``in_floor``, ``out_roof``, ``out_floor`` of the terminal's two channels, each
+    open to both sides: plug what is not used. Mount: ``edge``, for a board's slot.
     """
 
     length: Length = mm(

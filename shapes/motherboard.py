@@ -70,13 +70,15 @@ class Motherboard(Shape):
     tray, z to the roof, so the board lies in x > 0, z < 0 and its components in y < 0.
     What stands on it is what most boards have, at usual places: measure a real board where it
     matters. Height limits of the form factor are warnings, the plugs' room is an error.
+    Mounts: ``back`` with the form's holes, ``cpu`` on the CPU's lid with a row for each cooler
+    pattern, ``slot_1`` and so on where there is a connector.
     """
 
     form: BoardForm = choice("ATX", "outline and holes", source="microATX 1.2, Mini-ITX addendum 1.1")
     cpu_down: Length = length(80.0, "from the top edge to the CPU's middle", source=_CP, least=65, most=125)
     cpu_along: Length = length(97.0, "from the rear edge to the CPU's middle", source=_CP, least=60, most=180)
     cpu_height: Length = length(
-        7.5, "the CPU's lid over the board, where a cold plate sits", source=_CP, least=4, most=15
+        7.5, "the CPU's lid over the board, where a cold plate sits", source=_CP, least=4.5, most=15
     )
     io_height: Length = length(
         37.0,
@@ -161,6 +163,11 @@ class Motherboard(Shape):
         begin = self.io_depth + _SINK_GAP_MM
         return (begin, begin + _SINK_MM) if self.heat_sinks else (self.io_depth, self.io_depth)
 
+    def _cpu_power(self) -> Span:
+        """The CPU power socket before the I/O block, from the rear edge."""
+        begin = max(40.0, self.io_depth + _SINK_GAP_MM)
+        return begin, begin + 18.6
+
     def _solids(self) -> Iterator[Solid]:
         down, along = self._size
         back = Pose.facing((0.0, 0.0, 0.0), DIRECTIONS["tray"])
@@ -181,7 +188,7 @@ class Motherboard(Shape):
             )
         for number, size in self._connectors():
             yield self._connector(number, size)
-        yield _standing("cpu_power", (4.0, 13.6), (40.0, 58.6), (0.0, 13.0), "plastic")
+        yield _standing("cpu_power", (4.0, 13.6), self._cpu_power(), (0.0, 13.0), "plastic")
         yield _standing("main_power", (70.0, 121.6), (along - 11.6, along - 2.0), (0.0, 13.0), "plastic")
 
     def _sinks(self) -> Iterator[Solid]:
@@ -214,10 +221,10 @@ class Motherboard(Shape):
 
     def _plug_rooms(self) -> Iterator[Zone]:
         along, height, margin = self._size[1], (0.0, self.plug_room), _PLUG_MARGIN_MM
-        down = (-self.cable_bend, 13.6 + margin)
+        down, (begin, end) = (-self.cable_bend, 13.6 + margin), self._cpu_power()
         yield room(
             "cpu_power_room",
-            *_corners(down, (40.0 - margin, 58.6 + margin), height),
+            *_corners(down, (begin - margin, end + margin), height),
             "the CPU power plug and its cable",
         )
         yield room(

@@ -21,7 +21,7 @@ class PowerSupply(Shape):
 
     Origin: middle of the rear face, the one with the mains inlet; x to the front, y to the tray,
     z to the roof. It is screwed on with four #6-32 screws (PS/2 style) or six (SFX style).
-    Holds mains voltage, also for a while after it is unplugged: never open one.
+    Mount: ``rear``. Holds mains voltage, also for a while after it is unplugged: never open one.
     """
 
     style: PsuStyle = choice(

@@ -10,8 +10,8 @@ from typing import Literal, TypeAlias
 from layout3d.kernels.bodies import Body, body
 from layout3d.layout import Joint, Layout, PlacedPart, Tube
 from layout3d.scene.model import Rules
-from shapes.pose import IDENTITY, Vec3, compose
-from shapes.primitives import Arc, Straight, TubeRun
+from shapes.pose import IDENTITY, Pose, Vec3, compose
+from shapes.primitives import Arc, Primitive, Straight, TubeRun
 
 Kind: TypeAlias = Literal["part", "fitting", "tube"]
 Pieces: TypeAlias = tuple[Straight | Arc, ...]
@@ -24,6 +24,8 @@ class Item:
     owner: str
     solid: str
     kind: Kind
+    primitive: Primitive
+    solid2scene: Pose
     body: Body
     near: frozenset[str] = frozenset()
 
@@ -40,7 +42,8 @@ def part_items(part: PlacedPart) -> Iterator[Item]:
     kind: Kind = "part" if part.tube is None else "fitting"
     for solid in part.part.solids:
         solid2scene = compose(solid.solid2part, part.part2scene)
-        yield Item(part.name, solid.name, kind, body(solid.primitive, solid2scene))
+        there = body(solid.primitive, solid2scene)
+        yield Item(part.name, solid.name, kind, solid.primitive, solid2scene, there)
 
 
 def tube_items(tube: Tube) -> Iterator[Item]:
@@ -65,7 +68,7 @@ def tube_items(tube: Tube) -> Iterator[Item]:
 
 def _tube_item(name: str, run: TubeRun, pieces: Pieces, near: frozenset[str]) -> Item:
     stretch = TubeRun(pieces, run.outside, run.inside, run.deviation)
-    return Item(name, "tube", "tube", body(stretch, IDENTITY), near)
+    return Item(name, "tube", "tube", stretch, IDENTITY, body(stretch, IDENTITY), near)
 
 
 def _in_three(pieces: Pieces, least: float) -> tuple[Pieces, Pieces, Pieces]:

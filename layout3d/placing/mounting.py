@@ -87,11 +87,16 @@ def _chosen_rows(mount: Mount, fixed: FixedTo) -> Mapping[str, tuple[Hole, ...]]
 
 
 def _candidates(guest: Part, fixed: FixedTo, mount: Mount) -> list[str]:
-    """Mounts of the guest that may meet this one, in the shape's order."""
+    """Mounts of the guest that may meet this one, in the shape's order.
+
+    Single places in a row (a radiator's for one fan) are for what stands on it; the part itself
+    is fixed by one only where ``by`` says so.
+    """
     if fixed.by is not None and fixed.by not in guest.mounts:
         have = ", ".join(guest.mounts) or "none"
         raise MountError(f"unknown mount {fixed.by!r} on this part; it has {have}", "by", guest.mounts)
-    names = [fixed.by] if fixed.by is not None else list(guest.mounts)
+    whole = [name for name, own in guest.mounts.items() if not own.row_of]
+    names = [fixed.by] if fixed.by is not None else whole
     fitting = [name for name in names if guest.mounts[name].kind == mount.kind]
     if not fitting:
         kinds = sorted({guest.mounts[name].kind for name in names}) or ["none"]

@@ -35,9 +35,9 @@ def _verdict(layout: Layout, checked: Checked) -> str:
         if (count := sum(finding.severity == severity for finding in checked.findings))
     ]
     word = "CLEAR" if checked.is_clear else "NOT CLEAR"
-    return f"{word}  {layout.scene.title} ({layout.scene.file})" + (
-        f": {', '.join(counts)}" if counts else ""
-    )
+    scene = layout.scene
+    name = f"{scene.title} ({scene.file})" if scene.title else scene.file
+    return f"{word}  {name}" + (f": {', '.join(counts)}" if counts else "")
 
 
 def _finding(finding: Finding) -> str:

@@ -92,6 +92,16 @@ def test_what_cannot_fit_is_refused(fixed: FixedTo, guest: Part, fragments: list
         assert fragment in str(error.value)
 
 
+def test_a_radiator_is_not_hung_by_the_place_of_one_fan() -> None:
+    face = Pose.facing((0.0, 0.0, 15.0), (0.0, 0.0, 1.0), (1.0, 0.0, 0.0))
+    one_fan = Mount(face, "fan", {"120": FAN_120}, row_of="a")
+    radiator = Part((), mounts={"a": RADIATOR.mounts["a"], "a2": one_fan})
+    single = part_with("rear", Pose.at((0, 0, 0)), **{"120": FAN_120})
+    with pytest.raises(MountError, match="hole patterns differ: this part has 12 holes"):
+        mounted(radiator, FixedTo(mount="case.rear"), single, "rear")
+    assert mounted(radiator, FixedTo(mount="case.rear", by="a2"), single, "rear").by == "a2"
+
+
 def test_a_140_fan_fits_only_the_140_row() -> None:
     fan = part_with("inlet", Pose.at((0, 0, 0)), **{"140": FAN_140})
     assert mounted(fan, FixedTo(mount="case.roof"), CASE, "roof").row == "140"

@@ -1,0 +1,1 @@
+"""Speed and memory, as ratios against rivals measured in the same run."""

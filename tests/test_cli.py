@@ -1,0 +1,181 @@
+"""The commands as a user runs them: output, exit status, bad requests."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+ROOT = Path(__file__).parent.parent
+POSTS = "scenes/two_posts.yaml"
+TOWER = "scenes/editing_tower.yaml"
+
+
+def run(*arguments: str, cwd: Path = ROOT) -> subprocess.CompletedProcess[str]:
+    command = [sys.executable, "-m", "layout3d", *arguments]
+    return subprocess.run(command, cwd=cwd, capture_output=True, text=True, encoding="utf-8", check=False)
+
+
+def told(*arguments: str) -> dict[str, Any]:
+    done = run(*arguments)
+    assert done.stderr == ""
+    result: dict[str, Any] = json.loads(done.stdout)
+    return result
+
+
+def test_check_tells_the_verdict_and_the_cut_list() -> None:
+    done = run("check", TOWER)
+    assert done.returncode == 0
+    assert done.stdout.startswith("CLEAR  Editing tower (editing_tower.yaml)")
+    assert "front_gpu" in done.stdout
+    assert done.stderr == ""
+
+
+def test_the_json_result_has_every_key_of_the_contract() -> None:
+    result = told("check", POSTS, "--json")
+    assert list(result) == ["layout3d", "scene", "title", "verdict", "counts", "findings", "tubes", "stats"]
+    assert result["verdict"] == "clear"
+    assert result["scene"] == "two_posts.yaml"
+    assert set(result["counts"]) == {"error", "warning", "note"}
+    [tube] = result["tubes"]
+    assert list(tube) == [
+        "name", "from", "to", "kind", "path_mm", "cut_mm", "insertion_mm", "least_bend_radius_mm", "ends_mm",
+        "corners_mm", "bends", "last_straight_mm", "search",
+    ]  # fmt: skip
+    assert list(tube["bends"][0]) == ["straight_mm", "turn_deg", "bend_deg", "radius_mm", "mark_mm"]
+    assert set(result["stats"]) == {"parts", "solids", "pairs_near", "pairs_measured", "seconds"}
+
+
+def test_findings_have_every_key_of_the_contract() -> None:
+    done = run("check", "scenes/broken/overlap.yaml", "--json")
+    assert done.returncode == 1
+    result = json.loads(done.stdout)
+    assert result["verdict"] == "not-clear"
+    assert list(result["findings"][0]) == [
+        "rule", "severity", "parts", "solids", "measured_mm", "required_mm", "at_mm", "direction", "move_mm",
+        "depth_is", "message", "remedy", "where",
+    ]  # fmt: skip
+    assert result["findings"][0]["where"] == "overlap.yaml:9"
+
+
+def test_the_same_scene_gives_the_same_json_but_for_the_seconds() -> None:
+    first, second = told("check", TOWER, "--json"), told("check", TOWER, "--json")
+    for result in (first, second):
+        result["stats"].pop("seconds")
+    assert first == second
+    assert "-0.0" not in json.dumps(first).replace("-0.00", "")
+
+
+def test_warnings_alone_exit_0() -> None:
+    done = run("check", "scenes/broken/port_open.yaml")
+    assert done.returncode == 0
+    assert "warning: port-open" in done.stdout
+
+
+def test_an_unreadable_scene_exits_2_with_file_and_line() -> None:
+    done = run("check", "scenes/broken/unreadable/decimal_comma.yaml")
+    assert done.returncode == 2
+    assert done.stdout == ""
+    assert "decimal_comma.yaml:" in done.stderr
+    as_json = run("check", "scenes/broken/unreadable/decimal_comma.yaml", "--json")
+    assert as_json.returncode == 2
+    result = json.loads(as_json.stdout)
+    assert list(result) == ["layout3d", "scene", "verdict", "problems"]
+    assert result["verdict"] == "unreadable"
+    assert list(result["problems"][0]) == ["file", "line", "key", "message", "choices"]
+    assert isinstance(result["problems"][0]["line"], int)
+
+
+def test_tubes_as_table_json_and_csv() -> None:
+    assert "straight mm" in run("tubes", TOWER).stdout
+    result = told("tubes", TOWER, "--json")
+    rows = list(csv.DictReader(io.StringIO(run("tubes", TOWER, "--csv").stdout)))
+    assert {row["tube"] for row in rows} == {tube["name"] for tube in result["tubes"]}
+    for tube in result["tubes"]:
+        of_tube = [row for row in rows if row["tube"] == tube["name"]]
+        # What the bench cuts and bends adds up to the path.
+        straights = sum(float(row["straight_mm"]) for row in of_tube)
+        arcs = sum(float(r["bend_deg"]) * float(r["radius_mm"]) for r in of_tube if r["bend_deg"])
+        assert straights + arcs * 3.141592653589793 / 180 == pytest.approx(tube["path_mm"], abs=0.01)
+        assert tube["cut_mm"] == pytest.approx(tube["path_mm"] + sum(tube["insertion_mm"]), abs=1e-5)
+
+
+def test_ports_tell_place_facing_thread_and_user() -> None:
+    assert "reservoir.bottom" in run("ports", TOWER).stdout
+    rows = {row["port"]: row for row in told("ports", TOWER, "--json")["ports"]}
+    assert rows["pump.out"]["facing"] == [1.0, 0.0, 0.0]
+    assert rows["pump.out"]["thread"] == "G1/4"
+    assert rows["pump.out"]["used_by"] == ["tube pump_front"]
+    assert rows["pump.in"]["used_by"] == ["reservoir.bottom"]
+
+
+def test_shapes_tell_unit_default_range_and_source() -> None:
+    listed = run("shapes").stdout
+    assert "radiator" in listed
+    full = run("shapes", "radiator").stdout
+    for word in ("thickness", "mm", "source", "ports", "mounts"):
+        assert word in full
+    wrong = run("shapes", "radiater")
+    assert wrong.returncode == 2
+    assert "did you mean 'radiator'?" in wrong.stderr
+
+
+def test_new_writes_a_scene_that_is_clear_and_never_overwrites(tmp_path: Path) -> None:
+    done = run("new", "mine.yaml", cwd=tmp_path)
+    assert done.returncode == 0
+    assert {path.name for path in tmp_path.iterdir()} >= {"mine.yaml"}
+    assert len(list(tmp_path.iterdir())) == 2
+    assert run("check", "mine.yaml", cwd=tmp_path).returncode == 0
+    before = (tmp_path / "mine.yaml").read_bytes()
+    again = run("new", "mine.yaml", cwd=tmp_path)
+    assert again.returncode == 2
+    assert "mine.yaml" in again.stderr
+    assert (tmp_path / "mine.yaml").read_bytes() == before
+
+
+def test_schema_is_json() -> None:
+    assert told("schema")["$schema"].startswith("https://json-schema.org/")
+
+
+@pytest.mark.parametrize(
+    ("arguments", "fragment"),
+    [
+        (("check", "missing.yaml"), "missing.yaml"),
+        (("check", "scenes"), "folder"),
+        (("check", "scenes/two_post.yaml"), "two_posts.yaml"),
+        (("export", POSTS, "--to", "README.md"), "README.md"),
+        (("export", POSTS, "--to", "out", "--as", "stepp"), "step"),
+        (("tubes", "missing.yaml"), "missing.yaml"),
+        (("ports", "missing.yaml"), "missing.yaml"),
+        (("export", "missing.yaml", "--to", "out"), "missing.yaml"),
+        (("new", "nowhere/at/all.yaml"), "nowhere"),
+        (("chek", POSTS), "chek"),
+    ],
+)
+def test_requests_that_make_no_sense_exit_2_in_words(arguments: tuple[str, ...], fragment: str) -> None:
+    done = run(*arguments)
+    assert done.returncode == 2
+    assert fragment in done.stderr
+    assert "Traceback" not in done.stderr
+    assert not (ROOT / "out").exists()
+
+
+def test_export_writes_and_still_says_that_errors_stand(tmp_path: Path) -> None:
+    done = run("export", "scenes/broken/gap.yaml", "--to", str(tmp_path / "out"), "--as", "glb")
+    assert done.returncode == 1
+    assert [path.suffix for path in (tmp_path / "out").iterdir() if path.suffix == ".glb"] == [".glb"]
+    assert "error" in done.stderr
+
+
+def test_help_names_every_command() -> None:
+    done = run("--help")
+    assert done.returncode == 0
+    for command in ("check", "export", "tubes", "ports", "shapes", "new", "schema"):
+        assert command in done.stdout
+    assert run("--version").stdout.startswith("layout3d 0.")

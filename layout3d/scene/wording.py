@@ -35,7 +35,7 @@ def complaints_about(
     found: dict[Complaint, None] = {}
     for fault in error.errors(include_url=False):
         trace = Trace.along(fault["loc"], model, data)
-        if not _holds_broken(trace.value):
+        if not (_holds_broken(trace.value) or _is_long_enough(fault, trace.value)):
             found[_worded(fault, trace, also)] = None
     meant = {complaint.meant for complaint in found}
     return [complaint for complaint in found if not (complaint.missing and complaint.key in meant)]
@@ -179,6 +179,13 @@ def _count(value: object) -> str:
 def _comma(trace: Trace) -> str:
     numbers = isinstance(trace.value, tuple) and all(isinstance(each, int | float) for each in trace.value)
     return " (a decimal comma makes two numbers of one: write a point)" if numbers else ""
+
+
+def _is_long_enough(fault: Any, value: object) -> bool:
+    """Whether a list is only too short because pydantic leaves faulty items out of its count."""
+    return (
+        fault["type"] == "too_short" and isinstance(value, tuple) and len(value) >= fault["ctx"]["min_length"]
+    )
 
 
 def _holds_broken(value: object) -> bool:

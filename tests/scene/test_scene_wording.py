@@ -1,9 +1,14 @@
 """Faults of values in words: what was expected, what stands there, what could."""
 
-import pytest
+from typing import get_args
 
+import pytest
+from pydantic import Tag
+
+import shapes
 from layout3d.errors import SceneErrors
 from layout3d.scene.reader import parse_scene
+from layout3d.scene.trace import as_model, union_members
 
 #: One line below a part of the given shape -> the key and the whole message.
 FAULTS = [
@@ -128,3 +133,20 @@ def test_choices_are_given_beside_the_message() -> None:
     choices = {problem.key: problem.choices for problem in caught.value.problems}
     assert choices["parts.one.out_side"] == ("window", "front", "tray", "rear")
     assert {"pump", "radiator", "custom"} <= set(choices["parts.two.shape"])
+
+
+def unions_in(kind: object, seen: set[object]) -> list[object]:
+    """Every union of several alternatives below a declared type."""
+    if as_model(kind) is not None and kind not in seen:
+        seen.add(kind)
+        return [found for field in kind.model_fields.values() for found in unions_in(field.annotation, seen)]
+    below = [found for part in get_args(kind) for found in unions_in(part, seen)]
+    return [kind, *below] if union_members(kind) else below
+
+
+@pytest.mark.parametrize("name", list(shapes.SHAPES))
+def test_no_shape_has_a_parameter_of_untold_alternatives(name: str) -> None:
+    # Such a union would complain once for each alternative; write a discriminated one.
+    for union in unions_in(shapes.shape_named(name), set()):
+        for member in union_members(union):
+            assert any(isinstance(note, Tag) for note in get_args(member)[1:]), union

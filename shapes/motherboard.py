@@ -57,6 +57,8 @@ _HEIGHT_LIMITS_MM = MappingProxyType(
 )
 _REAR_STRIP_MM, _FRONT_STRIP_MM, _SLOT_STRIP_MM = 27.0, 30.0, 15.0
 _SOCKET_MM = 58.0
+_COOLER_MM = 88.0  # bracket of the widest square cooler pattern
+_TALL_COOLER_MM = 106.0  # and of the tallest oblong one
 _SINK_MM, _SINK_GAP_MM = 20.0, 3.0  # width of the regulators' heat sinks, and what is left beside them
 _MODULE_MM = (133.35, 7.0)  # memory module with heat spreader: length, thickness
 _MODULE_PITCH_MM = 9.5
@@ -75,7 +77,7 @@ class Motherboard(Shape):
     """
 
     form: BoardForm = choice("ATX", "outline and holes", source="microATX 1.2, Mini-ITX addendum 1.1")
-    cpu_down: Length = length(80.0, "from the top edge to the CPU's middle", source=_CP, least=65, most=125)
+    cpu_down: Length = length(80.0, "from the top edge to the CPU's middle", source=_CP, least=72, most=105)
     cpu_along: Length = length(97.0, "from the rear edge to the CPU's middle", source=_CP, least=60, most=180)
     cpu_height: Length = length(
         7.5, "the CPU's lid over the board, where a cold plate sits", source=_CP, least=4.5, most=15
@@ -140,23 +142,13 @@ class Motherboard(Shape):
     def _check(self) -> None:
         front = self._size[1]
         memory = front - self.module_edge - (self.modules - 1) * _MODULE_PITCH_MM - _MODULE_MM[1] / 2.0
-        room_end = memory if self.modules else front
-        low, high = self._cpu_reach()
-        if high > room_end:
+        room = (self._rear_sink()[1], memory if self.modules else front)
+        low, high = _about(self.cpu_along, _COOLER_MM)
+        if low < room[0] or high > room[1]:
             raise ValueError(
-                f"what stands about the CPU reaches {high:g} mm from the rear edge, but {self.modules} "
-                f"memory modules leave {room_end:g} mm of a {self.form} board {front:g} mm wide"
+                f"a cooler on the CPU reaches {low:g} to {high:g} mm from the rear; I/O block, heat sink and "
+                f"{self.modules} memory modules of a {self.form} board leave {room[0]:g} to {room[1]:g} mm"
             )
-        if self._rear_sink()[1] > low:
-            raise ValueError(
-                f"I/O block and heat sink reach {self._rear_sink()[1]:g} mm from the rear edge, the CPU's "
-                f"socket begins at {low:g} mm"
-            )
-
-    def _cpu_reach(self) -> Span:
-        """Socket and the heat sink above it, from the rear edge."""
-        beyond = 36.0 if self.heat_sinks else _SOCKET_MM / 2.0
-        return self.cpu_along - _SOCKET_MM / 2.0, self.cpu_along + beyond
 
     def _rear_sink(self) -> Span:
         """The heat sink behind the I/O block, from the rear edge; no width where there is none."""
@@ -195,9 +187,11 @@ class Motherboard(Shape):
         if self.heat_sinks:
             height = (0.0, self.heat_sinks)
             rear = self._rear_sink()
-            top = (rear[1] + _SINK_GAP_MM, self._cpu_reach()[1])
+            low = self.cpu_down - _TALL_COOLER_MM / 2.0
+            down = (max(low - _SINK_MM, 15.0), low)
+            along = (rear[1] + _SINK_GAP_MM, self.cpu_along + 36.0)
             yield _standing("rear_heat_sink", (20.0, 140.0), rear, height, "metal")
-            yield _standing("top_heat_sink", (16.0, 16.0 + _SINK_MM), top, height, "metal")
+            yield _standing("top_heat_sink", down, along, height, "metal")
         if self.chipset_height and self.form != "Mini-ITX":
             height = (0.0, self.chipset_height)
             yield _standing("chipset_sink", (192.0, 236.0), (172.0, 228.0), height, "metal")

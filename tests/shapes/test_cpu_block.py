@@ -13,7 +13,7 @@ from tests.shapes.standing import bodies, fixed, overlaps, reach
 
 
 @pytest.mark.parametrize("form", ["ATX", "microATX", "Mini-ITX"])
-@pytest.mark.parametrize("pattern", ["72", "75", "78", "80"])
+@pytest.mark.parametrize("pattern", list(COOLER_PATTERNS_MM))
 def test_it_sits_on_the_lid_clear_of_everything(form, pattern):
     board, block = Motherboard(form=form).build(), CpuBlock(pattern=pattern).build()
     pose = fixed(block, board, "cpu", row=pattern)

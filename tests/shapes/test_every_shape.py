@@ -117,14 +117,7 @@ def test_ports_lie_on_the_surface_and_face_outward(name):
         assert not within(name, at + 0.1 * out), port_name
 
 
-FOULED = pytest.mark.xfail(
-    reason="the heat sink above the CPU covers the upper holes of the patterns 54x90, 56x94 and 48x96"
-)
-
-
-@pytest.mark.parametrize(
-    "name", [pytest.param(name, marks=FOULED if name == "motherboard" else ()) for name in PARTS]
-)
+@pytest.mark.parametrize("name", PARTS)
 def test_mounting_holes_lie_on_the_part(name):
     for mount_name, mount in built(name).mounts.items():
         for row, holes in mount.rows.items():

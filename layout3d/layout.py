@@ -39,12 +39,15 @@ class Joint:
 
     engagement : how far ``second`` goes into ``first`` [mm]; drawn apart by that much along
         ``axis`` (unit, scene frame, the way ``second`` comes off) nothing may overlap
+    face : where the face they meet in lies along ``axis`` [mm]; what of ``second`` is wholly
+        outside it does not go in and may not overlap as it stands either
     """
 
     first: str
     second: str
     axis: Vec3 | None = None
     engagement: float = 0.0
+    face: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

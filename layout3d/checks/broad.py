@@ -21,7 +21,7 @@ def near_pairs(bodies: Sequence[Body], reach: float) -> Pairs:
     high = np.array([body.high for body in bodies]) + reach / 2.0 + 1e-6
     ids = np.arange(len(bodies))
     tree = index.Index((ids, low, high), properties=index.Property(dimension=3))
-    found, counts = tree.intersection_v(low, high)
+    found, counts = tree.intersection_v(low, high)  # type: ignore[no-untyped-call]
     pairs = np.column_stack((np.repeat(ids, counts.astype(np.intp)), found.astype(np.intp)))
     pairs = pairs[pairs[:, 0] < pairs[:, 1]]
     return pairs[np.lexsort((pairs[:, 1], pairs[:, 0]))]

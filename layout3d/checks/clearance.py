@@ -13,7 +13,8 @@ from layout3d.checks.moves import drawn_apart, trial_move
 from layout3d.checks.words import midpoint, millimetres, move_words, name_of, where_of
 from layout3d.findings import Finding
 from layout3d.kernels.measure import CONTACT_MM, Measured, measure_pairs
-from layout3d.layout import Layout, as_vec3
+from layout3d.layout import Joint, Layout, as_vec3
+from shapes.bounds import primitive_span
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +76,9 @@ def _asked(items: Sequence[Item], near: Pairs, gaps: Gaps) -> list[tuple[Item, I
 
 
 def _engaged(layout: Layout, items: Sequence[Item]) -> list[tuple[Item, Item, float]]:
-    """Pairs of engaging joints, the second part drawn off the first by the engagement."""
+    """Pairs of engaging joints: all of the second part drawn off the first by the engagement, and
+    what does not go in as it stands.
+    """
     by_owner: dict[str, list[Item]] = {}
     for item in items:
         by_owner.setdefault(item.owner, []).append(item)
@@ -84,8 +87,14 @@ def _engaged(layout: Layout, items: Sequence[Item]) -> list[tuple[Item, Item, fl
         if joint.engagement > 0.0:
             first, second = by_owner.get(joint.first, []), by_owner.get(joint.second, [])
             drawn = [replace(item, body=item.body.moved(drawn_apart(joint, joint.second))) for item in second]
-            pairs += [(a, b, 0.0) for a in first for b in drawn if _boxes_meet(a, b)]
+            outside = [item for item in second if _stays_out(item, joint)]
+            pairs += [(a, b, 0.0) for a in first for b in (*drawn, *outside) if _boxes_meet(a, b)]
     return pairs
+
+
+def _stays_out(item: Item, joint: Joint) -> bool:
+    low, _ = primitive_span(item.primitive, item.solid2scene, np.asarray(joint.axis))
+    return low >= joint.face - CONTACT_MM
 
 
 def _boxes_meet(first: Item, second: Item) -> bool:

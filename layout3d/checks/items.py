@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Literal, TypeAlias
 
 from layout3d.kernels.bodies import Body, body
 from layout3d.layout import Joint, Layout, PlacedPart, Tube
 from layout3d.scene.model import Rules
-from shapes.pose import IDENTITY, Pose, Vec3, compose
+from layout3d.tubes.centreline import part_of
+from shapes.pose import IDENTITY, Pose, compose
 from shapes.primitives import Arc, Primitive, Straight, TubeRun
 
 Kind: TypeAlias = Literal["part", "fitting", "tube"]
@@ -78,40 +79,9 @@ def _in_three(pieces: Pieces, least: float) -> tuple[Pieces, Pieces, Pieces]:
     total = sum(piece.length for piece in pieces)
     if (len(pieces) == 1 and isinstance(pieces[0], Straight)) or lead + trail >= total:
         return pieces, (), ()
-    head, rest = cut_at(pieces, lead)
-    middle, tail = cut_at(rest, total - lead - trail)
+    cuts = (0.0, lead, total - trail, total)
+    head, middle, tail = (part_of(pieces, begin, end) for begin, end in pairwise(cuts))
     return head, middle, tail
-
-
-def cut_at(pieces: Pieces, distance: float) -> tuple[Pieces, Pieces]:
-    """A chain of pieces cut ``distance`` mm from its start, within 1e-9 mm of a joint at the joint."""
-    before: list[Straight | Arc] = []
-    for index, piece in enumerate(pieces):
-        if distance <= 1e-9:
-            return tuple(before), pieces[index:]
-        if distance < piece.length - 1e-9:
-            first, second = _halved(piece, distance)
-            return (*before, first), (second, *pieces[index + 1 :])
-        before.append(piece)
-        distance -= piece.length
-    return tuple(before), ()
-
-
-def _halved(piece: Straight | Arc, distance: float) -> tuple[Straight | Arc, Straight | Arc]:
-    if isinstance(piece, Straight):
-        share = distance / piece.length
-        x, y, z = (a + share * (b - a) for a, b in zip(piece.start, piece.end, strict=True))
-        return Straight(piece.start, (x, y, z)), Straight((x, y, z), piece.end)
-    angle = distance / piece.radius
-    c, s = math.cos(angle), math.sin(angle)
-    outward = _mix(piece.outward, piece.along, c, s)
-    along = _mix(piece.outward, piece.along, -s, c)
-    first = Arc(piece.centre, piece.outward, piece.along, piece.radius, angle)
-    return first, Arc(piece.centre, outward, along, piece.radius, piece.angle - angle)
-
-
-def _mix(a: Vec3, b: Vec3, p: float, q: float) -> Vec3:
-    return (p * a[0] + q * b[0], p * a[1] + q * b[1], p * a[2] + q * b[2])
 
 
 @dataclass(frozen=True, slots=True)

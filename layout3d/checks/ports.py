@@ -45,8 +45,8 @@ def port_users(layout: Layout) -> dict[str, list[str]]:
 def mated_ports(layout: Layout) -> Iterator[tuple[str, str]]:
     """Ports of joined parts that meet face to face: a reservoir standing on its pump."""
     for joint in layout.joints:
-        first, second = layout.parts[joint.first], layout.parts[joint.second]
-        if first.tube is not None or second.tube is not None:
+        first, second = layout.parts.get(joint.first), layout.parts.get(joint.second)
+        if first is None or second is None or first.tube is not None or second.tube is not None:
             continue
         for here, there in product(first.part.ports, second.part.ports):
             a, b = first.port2scene(here), second.port2scene(there)

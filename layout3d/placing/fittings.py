@@ -35,7 +35,8 @@ def tube_end(
     thread, mouth = fitting.part.ports["thread"], fitting.part.ports["mouth"]
     fitting2scene = compose(thread.port2part.inverse, TURNED_OVER, about_z(fitting.turn), port2scene)
     placed = PlacedPart(name, fitting.shape_name, fitting.part, fitting2scene, tube=tube)
-    joint = Joint(port.part, name, as_vec3(port2scene.z_axis), thread.depth)
+    face = float(port2scene.origin @ port2scene.z_axis)
+    joint = Joint(port.part, name, as_vec3(port2scene.z_axis), thread.depth, face)
     socket = fitting.part.socket
     insertion = socket.insertion if socket is not None else 0.0
     return TubeEnd(compose(mouth.port2part, fitting2scene), insertion, (port.part, name), placed, joint)

@@ -40,8 +40,9 @@ def part_joints(scene: Scene, parts: dict[str, PlacedPart]) -> tuple[Joint, ...]
 
 
 def _mount_joint(spec: PartSpec, host: PartSpec, mount: Mount, parts: dict[str, PlacedPart]) -> Joint:
-    facing = compose(mount.mount2part, parts[host.name].part2scene).z_axis
-    return Joint(host.name, spec.name, as_vec3(facing), mount.engagement)
+    frame = compose(mount.mount2part, parts[host.name].part2scene)
+    face = float(frame.origin @ frame.z_axis)
+    return Joint(host.name, spec.name, as_vec3(frame.z_axis), mount.engagement, face)
 
 
 def _host(spec: PartSpec, scene: Scene) -> tuple[PartSpec, Mount]:

@@ -168,6 +168,22 @@ def turned(layout_text: str, rotate: str) -> str:
     return layout_text.replace("rotate: [0, 0, 0]", f"rotate: {rotate}")
 
 
+def test_what_does_not_go_into_the_port_may_not_overlap_where_it_stands() -> None:
+    """Drawn out by its 5 mm of thread the fitting would stand over a 4 mm rim; screwed in it does not."""
+    rim = "{box: [10, 40, 4], at: [14, 0, 12]}"
+    ports = "ports: {out: {at: [0, 0, 10], facing: roof, thread: G1/4, depth: 6}}"
+    left = f"left: {{shape: custom, solids: [{{box: [40, 40, 20]}}, {rim}], {ports}}}\n"
+    right = f"right: {box('[40, 40, 20]', '[200, 0, 0]', ports)}"
+    tube = (
+        "over: {tubing: rigid14, from: left.out, to: right.out, "
+        "fittings: [{shape: rigid_fitting}, none], path: [[0, 0, 90], [200, 0, 90]]}"
+    )
+    assert findings(left.replace("[14, 0, 12]", "[17, 0, 12]") + right, tube) == []
+    # The rim comes in to x = 8.5, the fitting's base reaches 9.
+    [found] = findings(left.replace("[14, 0, 12]", "[13.5, 0, 12]") + right, tube)
+    assert (found.rule, found.parts) == ("overlap", ("left", "over.from_fitting"))
+
+
 coordinate = st.floats(-60, 60)
 sizes = st.tuples(*[st.floats(1, 40)] * 3).map(list)
 
@@ -233,3 +249,23 @@ def test_moves_are_told_in_the_direction_the_second_part_goes() -> None:
     assert math.hypot(*found.direction) == pytest.approx(1.0)
     assert found.move_mm is not None
     assert found.move_mm >= 1.0 - (found.measured_mm or 0.0) - 1e-9
+
+
+def test_a_tube_that_comes_back_to_itself_is_found() -> None:
+    ports = "ports: {out: {at: [0, 0, 10], facing: roof}}"
+    loop = (
+        f"start: {box('[40, 40, 20]', '[0, 0, 0]', ports)}\n"
+        "end: {shape: custom, at: [-100, 0, 160], solids: [], ports: {in: {at: [0, 0, 0], facing: front}}}"
+    )
+
+    def told(beside: float) -> list[tuple[str, float]]:
+        # Up, over, down, and back across the way up, `beside` mm from it.
+        corners = [[0, 0, 300], [150, beside, 300], [150, beside, 160]]
+        tube = f"around: {{tubing: rigid14, from: start.out, to: end.in, path: {corners}}}"
+        parts = loop.replace("at: [-100, 0, 160]", f"at: [-100, {beside}, 160]")
+        return [(f.rule, round(f.measured_mm or 0.0, 6)) for f in findings(parts, tube)]
+
+    # Between the surfaces of two 14 mm tubes there are 14 mm less than between their axes.
+    assert told(17.0) == []
+    assert told(16.0) == [("gap", 2.0)]
+    assert [rule for rule, _ in told(5.0)] == ["overlap"]

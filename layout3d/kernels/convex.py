@@ -15,10 +15,11 @@ from shapes.pose import Array
 
 #: Where upper and lower bound meet [mm].
 CLOSED_MM = 1e-10
+#: The same for pairs nearly in contact, whose points else slip along the contact.
+CLOSED_NEAR_MM = 1e-13
 #: Pairs nearer than this are measured drawn apart, where directions are well defined [mm].
-_NEAR_MM = 0.05
+NEAR_MM = 0.05
 _MOST_STEPS = 80
-_MOST_CLIMBS = 40
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -41,34 +42,61 @@ def separation(a: Pieces, b: Pieces, directions: Array) -> Array:
     return -(a.height(directions) + b.height(-directions))
 
 
-def separated(a: Pieces, b: Pieces, direction: Array, enough: Array) -> Separation:
+def separated(a: Pieces, b: Pieces, direction: Array, enough: Array, climbs: int = 3) -> Separation:
     """The best separation found from one starting direction (N, 3) each.
 
     Pairs apart are measured to 1e-9 mm or until the certificate reaches ``enough`` (N,).
-    Pairs that touch or overlap climb to the nearest local optimum: b is drawn off along the
-    best direction so far and the distance measured there, which never makes it worse.
+    Pairs that touch or overlap climb towards the nearest local optimum: b is drawn off along
+    the best direction so far and measured there, which never makes the room less.
     """
-    direction = _unit(direction)
+    direction = unit(direction)
     lower = separation(a, b, direction[:, None, :])[:, 0]
-    point_a, point_b = np.empty_like(direction), np.empty_like(direction)
-    active = np.arange(len(lower))
-    for _ in range(_MOST_CLIMBS):
+    found, point_a, point_b = nearest(a, b, direction, enough)
+    _improve(direction, lower, np.arange(len(lower)), found, separation(a, b, found[:, None, :])[:, 0])
+    upper = np.sqrt(_dot(point_a - point_b, point_a - point_b))
+    active = np.flatnonzero((upper < NEAR_MM) & (upper - lower > 1e-8) & (lower < enough))
+    for _ in range(climbs):
         if not len(active):
             break
-        pull = np.maximum(_NEAR_MM - lower[active], 0.0)
-        pull[lower[active] > _NEAR_MM] = 0.0
+        pull = np.maximum(NEAR_MM - lower[active], 0.0)
         drawn = pull[:, None] * direction[active]
         part_a, part_b = a.take(active), b.take(active)
         found, on_a, on_b = nearest(part_a, part_b.shifted(drawn), direction[active], enough[active] + pull)
-        room = separation(part_a, part_b, found[:, None, :])[:, 0]
-        gain = room - lower[active]
-        better = gain > 0.0
-        rows = active[better]
-        direction[rows], lower[rows] = found[better], room[better]
-        point_a[active], point_b[active] = on_a, on_b - drawn
-        again = (pull > 0.0) & (gain > 1e-9) & (lower[active] < enough[active])
-        active = active[again]
+        gain = _improve(direction, lower, active, found, separation(part_a, part_b, found[:, None, :])[:, 0])
+        moved = on_b - drawn
+        apart = np.sqrt(_dot(on_a - moved, on_a - moved))
+        closer = apart < upper[active]
+        rows = active[closer]
+        point_a[rows], point_b[rows], upper[rows] = on_a[closer], moved[closer], apart[closer]
+        active = active[(gain > 1e-9) & (lower[active] < enough[active])]
     return Separation(direction, lower, point_a, point_b)
+
+
+def _improve(direction: Array, lower: Array, rows: Ints, found: Array, room: Array) -> Array:
+    """Take over the directions that leave more room; how much more, (n,)."""
+    gain = room - lower[rows]
+    better = gain > 0.0
+    direction[rows[better]], lower[rows[better]] = found[better], room[better]
+    return gain
+
+
+def surely_meet(a: Pieces, b: Pieces, by: float) -> Bools:
+    """Whether hulls overlap by a proven depth of at least ``by`` (N,) [mm].
+
+    Each pair is tried with b set off by ``3 by`` to the four corners of a tetrahedron. Where all
+    four still meet, the difference of the two holds those corners, so their hull, so a ball
+    of radius ``by`` round the origin: nothing shorter parts them.
+    """
+    count = len(a)
+    corners = (
+        np.array([[1.0, 1.0, 1.0], [1.0, -1.0, -1.0], [-1.0, 1.0, -1.0], [-1.0, -1.0, 1.0]])
+        * np.sqrt(3.0)
+        * by
+    )
+    four = np.repeat(np.arange(count), 4)
+    off = np.tile(corners, (count, 1))
+    _, on_a, on_b = nearest(a.take(four), b.take(four).shifted(off), unit(off), np.zeros(4 * count))
+    return np.asarray((np.abs(on_a - on_b).max(axis=1) < 1e-10).reshape(count, 4).all(axis=1))
 
 
 def nearest(a: Pieces, b: Pieces, direction: Array, enough: Array) -> tuple[Array, Array, Array]:
@@ -92,7 +120,8 @@ def nearest(a: Pieces, b: Pieces, direction: Array, enough: Array) -> tuple[Arra
         better = room > proved
         best[rows[better]] = towards[better]
         proved = np.maximum(proved, room)
-        done = (length - proved <= CLOSED_MM) | (proved >= enough)
+        closed = np.where(length < 2.0 * NEAR_MM, CLOSED_NEAR_MM, CLOSED_MM)
+        done = (length - proved <= closed) | (proved >= enough)
         if step == 0:
             on_a, on_b = first.copy(), first - newest
         else:
@@ -106,12 +135,12 @@ def nearest(a: Pieces, b: Pieces, direction: Array, enough: Array) -> tuple[Arra
             if not len(rows):
                 break
         weights, offset = _least_of_simplex(newest, vertices, held)
-        vertices, on_first, held, weights = _kept(weights, newest, first, vertices, on_first)
+        at = np.einsum("nk,nkc->nc", weights, np.concatenate([first[:, None], on_first], axis=1))
+        vertices, on_first, held = _kept(weights, newest, first, vertices, on_first)
         norm = np.sqrt(np.einsum("nc,nc->n", offset, offset))
         shorter = norm < length
         ahead = rows[shorter]
-        at = np.einsum("nk,nkc->nc", weights[shorter], on_first[shorter])
-        on_a[ahead], on_b[ahead] = at, at - offset[shorter]
+        on_a[ahead], on_b[ahead] = at[shorter], (at - offset)[shorter]
         enough = np.where(shorter & (norm > 1e-12), enough, -np.inf)
         length = np.minimum(length, norm)
         towards = np.where(norm[:, None] > 1e-12, -offset / np.maximum(norm, 1e-12)[:, None], towards)
@@ -124,57 +153,72 @@ def _repeats(vertices: Array, held: Bools, newest: Array) -> Bools:
     return np.asarray(same.any(axis=1))
 
 
-_PAIRS = ((0, 1), (0, 2), (1, 2))
+_FIRST, _SECOND = np.array([0, 0, 1]), np.array([1, 2, 2])
 
 
 def _least_of_simplex(newest: Array, vertices: Array, held: Bools) -> tuple[Array, Array]:
     """Weights (N, 4) of newest and vertices, and the point of their hull nearest to the origin.
 
     Every face that has the newest vertex is tried; a face whose nearest point lies outside it
-    is left out, so what is returned is a point of the hull even after rounding.
+    is left out, so what is returned is a point of the hull even after rounding. Shares come
+    from cross products: Gram determinants lose half the digits on a sliver.
     """
     edges = np.where(held[:, :, None], vertices - newest[:, None, :], 0.0)
-    gram = edges @ edges.transpose(0, 2, 1)
-    slope = -np.einsum("nkc,nc->nk", edges, newest)
+    one, two = edges[:, _FIRST], edges[:, _SECOND]
+    normal = cross(one, two)
     tried = np.zeros((len(newest), 8, 3))
     with np.errstate(divide="ignore", invalid="ignore"):
-        for k in range(3):
-            tried[:, 1 + k, k] = np.clip(slope[:, k] / gram[:, k, k], 0.0, 1.0)
-        for row, (i, j) in enumerate(_PAIRS, start=4):
-            size = gram[:, i, i] * gram[:, j, j] - gram[:, i, j] ** 2
-            tried[:, row, i] = (slope[:, i] * gram[:, j, j] - slope[:, j] * gram[:, i, j]) / size
-            tried[:, row, j] = (slope[:, j] * gram[:, i, i] - slope[:, i] * gram[:, i, j]) / size
-        first, second, third = edges[:, 0], edges[:, 1], edges[:, 2]
-        normal = np.cross(second, third)
-        volume = np.einsum("nc,nc->n", first, normal)
-        tried[:, 7, 0] = -np.einsum("nc,nc->n", newest, normal) / volume
-        tried[:, 7, 1] = -np.einsum("nc,nc->n", newest, np.cross(third, first)) / volume
-        tried[:, 7, 2] = -np.einsum("nc,nc->n", newest, np.cross(first, second)) / volume
-        total = tried.sum(axis=2)
-        valid = (tried >= 0.0).all(axis=2) & (total <= 1.0)
+        share = -_dot(edges, newest[:, None, :]) / _dot(edges, edges)
+        tried[:, _ON_EDGE, _EDGE] = np.clip(share, 0.0, 1.0)
+        plane = newest[:, None, :] / _dot(normal, normal)[..., None]
+        tried[:, _ON_FACE, _FIRST] = -_dot(cross(two, normal), plane)
+        tried[:, _ON_FACE, _SECOND] = -_dot(cross(normal, one), plane)
+        within = _dot(normal, newest[:, None, :]) / _dot(normal[:, 2], edges[:, 0])[:, None]
+        tried[:, 7] = within[:, ::-1] * _INWARD
+        valid = (tried >= 0.0).all(axis=2) & (tried.sum(axis=2) <= 1.0)
     tried[~valid] = 0.0
     points = newest[:, None, :] + tried @ edges
-    norms = np.einsum("nkc,nkc->nk", points, points)
+    norms = _dot(points, points)
     norms[~valid] = np.inf
     chosen = norms.argmin(axis=1)
     every = np.arange(len(newest))
-    weights = np.concatenate([np.zeros((len(newest), 1)), tried[every, chosen]], axis=1)
+    weights = np.empty((len(newest), 4))
+    weights[:, 1:] = tried[every, chosen]
     weights[:, 0] = 1.0 - weights[:, 1:].sum(axis=1)
     return weights, points[every, chosen]
 
 
+_EDGE, _ON_EDGE, _ON_FACE = np.arange(3), np.arange(1, 4), np.arange(4, 7)
+#: Signs of the shares of a tetrahedron's edges: normals are of edges (0, 1), (0, 2), (1, 2).
+_INWARD = np.array([-1.0, 1.0, -1.0])
+
+
+def cross(a: Array, b: Array) -> Array:
+    """Cross products over the last axis, by components (``np.cross`` takes thrice as long)."""
+    ax, ay, az = a[..., 0], a[..., 1], a[..., 2]
+    bx, by, bz = b[..., 0], b[..., 1], b[..., 2]
+    found = np.empty(np.broadcast_shapes(a.shape, b.shape))
+    found[..., 0] = ay * bz - az * by
+    found[..., 1] = az * bx - ax * bz
+    found[..., 2] = ax * by - ay * bx
+    return found
+
+
+def _dot(a: Array, b: Array) -> Array:
+    return np.asarray(np.einsum("...c,...c->...", a, b))
+
+
 def _kept(
     weights: Array, newest: Array, first: Array, vertices: Array, on_first: Array
-) -> tuple[Array, Array, Bools, Array]:
+) -> tuple[Array, Array, Bools]:
     """The up to three vertices that carry the nearest point, heaviest first."""
     order: Ints = np.argsort(-weights, axis=1)[:, :3]
     every = np.arange(len(order))[:, None]
     kept = np.concatenate([newest[:, None], vertices], axis=1)[every, order]
     kept_first = np.concatenate([first[:, None], on_first], axis=1)[every, order]
-    shares = weights[every, order]
-    return kept, kept_first, shares > 0.0, shares
+    return kept, kept_first, weights[every, order] > 0.0
 
 
-def _unit(directions: Array) -> Array:
+def unit(directions: Array) -> Array:
     length = np.sqrt(np.einsum("...c,...c->...", directions, directions))[..., None]
     return np.asarray(np.where(length > 1e-12, directions / np.maximum(length, 1e-12), [1.0, 0.0, 0.0]))

@@ -5,12 +5,14 @@ from __future__ import annotations
 import numpy as np
 
 from layout3d.kernels.axes import best_of, edge_crosses, face_normals, radial
-from layout3d.kernels.convex import separated, separation
+from layout3d.kernels.convex import separated, separation, unit
 from layout3d.kernels.pieces import Ints, Pieces
 from shapes.pose import Array
 
 _SPREAD = 160
-_STARTS = 8
+_STARTS = 6
+_ZOOMS = 10
+_CLIMBS = 12
 
 
 def least_parting(a: Pieces, b: Pieces) -> tuple[Array, Array]:
@@ -39,15 +41,30 @@ def _climb(a: Pieces, b: Pieces, direction: Array, room: Array, rows: Ints) -> N
     tried = np.concatenate([direction[rows][:, None], spread, near, -near], axis=1)
     rooms = separation(a, b, tried)
     rooms[(tried == 0.0).all(axis=2)] = -np.inf
-    starts = _apart(tried, rooms)
-    each = np.repeat(np.arange(count), _STARTS)
-    found = separated(a.take(each), b.take(each), starts.reshape(-1, 3), np.full(len(each), np.inf))
-    lower = found.lower.reshape(count, _STARTS)
+    starts = _zoomed(a, b, _apart(tried, rooms))
+    best = separation(a, b, starts).argsort(axis=1)[:, :-3:-1]
+    each = np.repeat(np.arange(count), 2)
+    starts = starts[each, best.ravel()]
+    found = separated(a.take(each), b.take(each), starts, np.full(2 * count, np.inf), _CLIMBS)
+    lower = found.lower.reshape(count, 2)
     chosen = lower.argmax(axis=1)
     every = np.arange(count)
     better = lower[every, chosen] > room[rows]
     room[rows[better]] = lower[every, chosen][better]
-    direction[rows[better]] = found.direction.reshape(count, _STARTS, 3)[every, chosen][better]
+    direction[rows[better]] = found.direction.reshape(count, 2, 3)[every, chosen][better]
+
+
+def _zoomed(a: Pieces, b: Pieces, starts: Array) -> Array:
+    """Each direction (N, S, 3) moved to the best of a ring round it, ring after narrowing ring."""
+    ring = _sphere(24)
+    count, several = starts.shape[:2]
+    each, of_start = np.ogrid[:count, :several]
+    for step in range(_ZOOMS):
+        tried = starts[:, :, None, :] + (0.2 * 0.5**step) * ring
+        tried = unit(np.concatenate([starts[:, :, None, :], tried], axis=2))
+        rooms = separation(a, b, tried.reshape(count, -1, 3)).reshape(tried.shape[:3])
+        starts = tried[each, of_start, rooms.argmax(axis=2)]
+    return np.asarray(starts)
 
 
 def _apart(tried: Array, rooms: Array) -> Array:

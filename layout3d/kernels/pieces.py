@@ -92,8 +92,10 @@ class Pieces:
             towards = direction[round_]
             spoke, travel = (a[:, 0] for a in self._disc_at(round_, towards[:, None, :]))
             across = towards - np.einsum("nc,nc->n", towards, travel)[:, None] * travel
+            # A second time: what rounding left along the axis would be blown up to the radius.
+            across -= np.einsum("nc,nc->n", across, travel)[:, None] * travel
             length = np.sqrt(np.einsum("nc,nc->n", across, across))
-            scale = self.radius[round_] / np.where(length > 1e-14, length, np.inf)
+            scale = self.radius[round_] / np.where(length > 1e-13, length, np.inf)
             points[round_] += scale[:, None] * across + self.sweep[round_, None] * spoke
         return points
 

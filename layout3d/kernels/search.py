@@ -7,7 +7,7 @@ from dataclasses import dataclass, fields, replace
 import numpy as np
 
 from layout3d.kernels.axes import best_of, edge_crosses, face_normals, radial
-from layout3d.kernels.convex import nearest, separated
+from layout3d.kernels.convex import nearest, separated, surely_meet
 from layout3d.kernels.depth import least_parting
 from layout3d.kernels.families import brought_in, core, extent, stretch
 from layout3d.kernels.pieces import ARC, SOLID, Bools, Ints, Pieces
@@ -167,25 +167,13 @@ class _Search:
         on_a, on_b = brought_in(a, found.point_a), brought_in(b, found.point_b)
         self.outcome.offer(front.pair, front.direction, on_a, on_b)
         whole = (a.kind == SOLID) & (b.kind == SOLID)
-        apart = np.sqrt(((on_a - on_b) ** 2).sum(axis=1))
         meet = np.flatnonzero(whole & (front.lower < -_CONTACT_MM))
         if len(meet):
             front = self.overlap(front, meet, a.take(meet), b.take(meet))
-        near = np.flatnonzero(whole & (front.lower >= -_CONTACT_MM) & (front.lower < 0.06))
-        near = near[apart[near] - front.lower[near] > 1e-9]
-        if len(near):
-            front = self.settle(front, near, a.take(near), b.take(near))
         inside = np.flatnonzero(~whole & (front.lower < _CONTACT_MM))
         if len(inside):
             self.enter(front.take(inside), a.take(inside), b.take(inside))
         return self.split(front, a, b, whole)
-
-    def settle(self, front: Front, rows: Ints, a: Pieces, b: Pieces) -> Front:
-        """Solids nearer than 0.05 mm that do not overlap: measured where they stand."""
-        direction, on_a, on_b = nearest(a, b, front.direction[rows], np.full(len(rows), np.inf))
-        self.outcome.offer(front.pair[rows], front.direction[rows], on_a, on_b)
-        room = -(a.height_along(direction) + b.height_along(-direction))
-        return _improved_at(front, rows, direction, room)
 
     def overlap(self, front: Front, rows: Ints, a: Pieces, b: Pieces) -> Front:
         """Solids not parted so far: their least parting translation decides."""
@@ -208,10 +196,7 @@ class _Search:
         _, on_a, on_b = nearest(core_a, core_b, front.direction, np.full(len(front), np.inf))
         self.outcome.offer(front.pair, front.direction, on_a, on_b)
         meet = np.flatnonzero(np.abs(on_a - on_b).max(axis=1) < 1e-9)
-        if not len(meet):
-            return
-        _, room = least_parting(core_a.take(meet), core_b.take(meet))
-        sure = meet[room < -_CONTACT_MM]
+        sure = meet[surely_meet(core_a.take(meet), core_b.take(meet), _CONTACT_MM)]
         if len(sure):
             self.deep.append(front.take(sure))
             fresh = front.pair[sure][~self.outcome.overlaps[front.pair[sure]]]

@@ -10,7 +10,7 @@ import pytest
 from layout3d.kernels.bodies import Body, body
 from layout3d.kernels.measure import measure
 from shapes.pose import IDENTITY, Pose
-from shapes.primitives import Arc, Box, Cylinder, Plate, Prism, RectOpening, RoundOpening, Straight, TubeRun
+from shapes.primitives import Arc, Box, Cylinder, Plate, RectOpening, RoundOpening, Straight, TubeRun
 
 
 def arc_tube(bend_radius: float, radius: float, angle: float = 0.5 * math.pi) -> TubeRun:
@@ -61,7 +61,7 @@ def test_bend_against_bend() -> None:
     thin, other = 1e-6, Pose.at((30.0, 30.0, 20.0), (0.0, 90.0, 0.0))
     found = gap(standing(arc_tube(30.0, thin)), body(arc_tube(20.0, thin, math.pi), other))
     assert found == pytest.approx(12.426406871193, abs=3e-6)
-    # the second tube starts at (30, 30, 0) with a flat end normal to y: its rim's nearest point is (24, 30, 0)
+    # the second tube starts at (30, 30, 0), its flat end normal to y: the rim is nearest at (24, 30, 0)
     found = gap(standing(arc_tube(30.0, 6.0)), body(arc_tube(20.0, 6.0, math.pi), other))
     assert found == pytest.approx(math.hypot(24.0, 30.0) - 36.0, abs=1e-7)
 

@@ -220,5 +220,6 @@ def _kept(
 
 
 def unit(directions: Array) -> Array:
+    """Vectors (..., 3) scaled to length 1; the x axis for one shorter than 1e-12."""
     length = np.sqrt(np.einsum("...c,...c->...", directions, directions))[..., None]
     return np.asarray(np.where(length > 1e-12, directions / np.maximum(length, 1e-12), [1.0, 0.0, 0.0]))

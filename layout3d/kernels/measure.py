@@ -8,12 +8,16 @@ from dataclasses import dataclass
 import numpy as np
 
 from layout3d.kernels.bodies import Body
+from layout3d.kernels.convex import NEAR_MM
+from layout3d.kernels.front import Outcome, box_room
 from layout3d.kernels.pieces import joined
-from layout3d.kernels.search import Outcome, box_room, search
+from layout3d.kernels.search import search
 from shapes.pose import Array, Vec3
 
 #: |distance| up to this is contact [mm].
 CONTACT_MM = 1e-6
+#: Points of pairs nearly in contact slip along it by this much; their proven bound is the better figure.
+_SLIP_MM = 1e-5
 _BATCH = 2000
 
 
@@ -88,7 +92,8 @@ def _told(outcome: Outcome, enough: Array, convex: Array) -> list[Measured]:
         if cleared[n] and not gap < np.inf:
             told.append(Measured(lower, lower, None, None, direction, False))
         else:
-            if not outcome.overlaps[n] and lower < enough[n] <= gap < np.inf and np.isfinite(enough[n]):
+            unproved = lower < enough[n] <= gap and np.isfinite(enough[n])
+            if not outcome.overlaps[n] and (unproved or (gap - lower <= _SLIP_MM and gap < NEAR_MM)):
                 gap = lower
             exact = bool(convex[n]) if outcome.overlaps[n] else gap - lower <= CONTACT_MM
             points = _vec3(outcome.point_a[n]), _vec3(outcome.point_b[n])

@@ -9,13 +9,14 @@ from __future__ import annotations
 import json
 import sys
 import time
+from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from layout3d import __version__
-from layout3d.errors import LayoutError, SceneErrors
+from layout3d.errors import LayoutError, RequestError, SceneErrors
 
 if TYPE_CHECKING:
     from layout3d.checks.check import Checked
@@ -41,10 +42,22 @@ def main() -> None:
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
     try:
+        _refuse_foreign_shapes()
         app()
     except LayoutError as error:
         print(error, file=sys.stderr)
         sys.exit(2)
+
+
+def _refuse_foreign_shapes() -> None:
+    """Another distribution may have put a package of this plain name before ours."""
+    found = find_spec("shapes")
+    origin = None if found is None or found.origin is None else Path(found.origin)
+    if origin is None or origin.parent.parent != Path(__file__).parent.parent:
+        raise RequestError(
+            f"the package `shapes` found at {origin} is not layout3d's: install layout3d into an "
+            "environment of its own (python -m venv)"
+        )
 
 
 def _version(wanted: bool) -> None:

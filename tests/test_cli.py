@@ -179,3 +179,13 @@ def test_help_names_every_command() -> None:
     for command in ("check", "export", "tubes", "ports", "shapes", "new", "schema"):
         assert command in done.stdout
     assert run("--version").stdout.startswith("layout3d 0.")
+
+
+def test_a_stranger_called_shapes_is_named_not_run(tmp_path: Path) -> None:
+    (tmp_path / "shapes.py").write_text("raise SystemExit('the stranger ran')\n", encoding="utf-8")
+    script = f"import sys; sys.path.insert(0, {str(tmp_path)!r}); from layout3d.cli import main; main()"
+    command = [sys.executable, "-c", script, "check", POSTS]
+    done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=False)
+    assert done.returncode == 2
+    assert "is not layout3d's" in done.stderr
+    assert "the stranger ran" not in done.stderr

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-
-import numpy as np
 
 from layout3d.checks.items import Gaps, Item
 from layout3d.checks.moves import Wanted, least_move
@@ -93,15 +92,14 @@ def _fouling(finding: Finding, stacks: dict[str, Stack]) -> Stack | None:
         return None  # both in one stack
     hosts = {mount: mount.partition(".")[0] for mount in met}
     outside = [stack for mount, stack in met.items() if hosts[mount] not in finding.parts]
-    direction = np.asarray(finding.direction)
-    return max(outside, key=lambda stack: abs(float(stack.inward @ direction)), default=None)
+    return max(outside, key=lambda stack: stack.thickness, default=None)
 
 
 def _advice(stack: Stack, layout: Layout, items: Sequence[Item]) -> str | None:
     too_thick = least_move(_Squeeze.of(stack, layout, items).pairs_at, -stack.inward, 0.0)
     if too_thick is None or too_thick >= stack.thickness:
         return None
-    fits = int((stack.thickness - too_thick) * 100.0) / 100.0
+    fits = math.floor((stack.thickness - too_thick + 1e-5) * 100.0) / 100.0
     return (
         f"the stack on {stack.mount} ({', '.join(stack.members)}) is {millimetres(stack.thickness)} thick, "
         f"at most {millimetres(fits)} fits here"

@@ -13,10 +13,10 @@ import numpy as np
 from layout3d.kernels.pieces import Bools, Ints, Pieces
 from shapes.pose import Array
 
-#: Where upper and lower bound meet [mm].
+#: How far apart upper and lower bound may stay [mm].
 CLOSED_MM = 1e-10
-#: The same for pairs nearly in contact, whose points else slip along the contact.
-CLOSED_NEAR_MM = 1e-13
+#: Share of that for pairs nearly in contact, whose points else slip along the contact.
+_CLOSER = 1e-3
 #: Pairs nearer than this are measured drawn apart, where directions are well defined [mm].
 NEAR_MM = 0.05
 _MOST_STEPS = 80
@@ -42,16 +42,18 @@ def separation(a: Pieces, b: Pieces, directions: Array) -> Array:
     return -(a.height(directions) + b.height(-directions))
 
 
-def separated(a: Pieces, b: Pieces, direction: Array, enough: Array, climbs: int = 3) -> Separation:
+def separated(
+    a: Pieces, b: Pieces, direction: Array, enough: Array, climbs: int = 3, closed: float = CLOSED_MM
+) -> Separation:
     """The best separation found from one starting direction (N, 3) each.
 
-    Pairs apart are measured to 1e-9 mm or until the certificate reaches ``enough`` (N,).
+    Pairs apart are measured to ``closed`` mm or until the certificate reaches ``enough`` (N,).
     Pairs that touch or overlap climb towards the nearest local optimum: b is drawn off along
     the best direction so far and measured there, which never makes the room less.
     """
     direction = unit(direction)
     lower = separation(a, b, direction[:, None, :])[:, 0]
-    found, point_a, point_b = nearest(a, b, direction, enough)
+    found, point_a, point_b = nearest(a, b, direction, enough, closed)
     _improve(direction, lower, np.arange(len(lower)), found, separation(a, b, found[:, None, :])[:, 0])
     upper = np.sqrt(_dot(point_a - point_b, point_a - point_b))
     active = np.flatnonzero((upper < NEAR_MM) & (upper - lower > 1e-8) & (lower < enough))
@@ -61,7 +63,9 @@ def separated(a: Pieces, b: Pieces, direction: Array, enough: Array, climbs: int
         pull = np.maximum(NEAR_MM - lower[active], 0.0)
         drawn = pull[:, None] * direction[active]
         part_a, part_b = a.take(active), b.take(active)
-        found, on_a, on_b = nearest(part_a, part_b.shifted(drawn), direction[active], enough[active] + pull)
+        found, on_a, on_b = nearest(
+            part_a, part_b.shifted(drawn), direction[active], enough[active] + pull, closed
+        )
         gain = _improve(direction, lower, active, found, separation(part_a, part_b, found[:, None, :])[:, 0])
         moved = on_b - drawn
         apart = np.sqrt(_dot(on_a - moved, on_a - moved))
@@ -95,16 +99,18 @@ def surely_meet(a: Pieces, b: Pieces, by: float) -> Bools:
     )
     four = np.repeat(np.arange(count), 4)
     off = np.tile(corners, (count, 1))
-    _, on_a, on_b = nearest(a.take(four), b.take(four).shifted(off), unit(off), np.zeros(4 * count))
+    _, on_a, on_b = nearest(a.take(four), b.take(four).shifted(off), unit(off), np.zeros(4 * count), 1e-6)
     return np.asarray((np.abs(on_a - on_b).max(axis=1) < 1e-10).reshape(count, 4).all(axis=1))
 
 
-def nearest(a: Pieces, b: Pieces, direction: Array, enough: Array) -> tuple[Array, Array, Array]:
+def nearest(
+    a: Pieces, b: Pieces, direction: Array, enough: Array, closed: float = CLOSED_MM
+) -> tuple[Array, Array, Array]:
     """Nearest points of hulls by Gilbert, Johnson and Keerthi's descent on their difference.
 
     Returns the direction from a to b (N, 3) and a point of each hull (N, 3); the points
     coincide where the hulls meet. Stops where the support plane proves the distance to
-    ``CLOSED_MM``, or ``enough``, or no further progress is possible in double precision.
+    ``closed``, or ``enough``, or no further progress is possible in double precision.
     """
     count = len(a)
     best, on_a, on_b = direction.copy(), direction, direction
@@ -120,8 +126,8 @@ def nearest(a: Pieces, b: Pieces, direction: Array, enough: Array) -> tuple[Arra
         better = room > proved
         best[rows[better]] = towards[better]
         proved = np.maximum(proved, room)
-        closed = np.where(length < 2.0 * NEAR_MM, CLOSED_NEAR_MM, CLOSED_MM)
-        done = (length - proved <= closed) | (proved >= enough)
+        within = np.where(length < 2.0 * NEAR_MM, _CLOSER * closed, closed)
+        done = (length - proved <= within) | (proved >= enough)
         if step == 0:
             on_a, on_b = first.copy(), first - newest
         else:

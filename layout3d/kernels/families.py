@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from layout3d.kernels.pieces import ARC, BAY, SOLID, Ints, Pieces, nearest_angle
+from layout3d.kernels.pieces import ARC, BAY, SOLID, Bools, Ints, Pieces, nearest_angle
 from shapes.pose import Array
 
 
@@ -97,6 +97,12 @@ def extent(cells: Pieces) -> Array:
     arc = (cells.sweep + cells.radius) * (cells.high - cells.low)
     bay = bay_x(cells.bay, cells.high) - bay_x(cells.bay, cells.low)
     return np.select([cells.kind == ARC, cells.kind == BAY], [arc, bay], 0.0)
+
+
+def coarse(cells: Pieces) -> Bools:
+    """Cells so long that a deep overlap may hide from the convex set inside them."""
+    span = cells.high - cells.low
+    return np.asarray(np.select([cells.kind == ARC, cells.kind == BAY], [span > 0.2, span > 0.13], False))
 
 
 def bay_x(bay: Array, parameter: Array) -> Array:

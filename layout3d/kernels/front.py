@@ -111,6 +111,18 @@ class Front:
         ranges = table.low[a], table.high[a], table.low[b], table.high[b]
         return Front(left[row], a, b, *ranges, direction, lower)
 
+    def shortest_rows(self, most: int) -> Bools:
+        """At most this many rows of every pair, those of the shortest stretches."""
+        chosen = np.ones(len(self), dtype=bool)
+        if len(self) > most:
+            span = (self.a_high - self.a_low) + (self.b_high - self.b_low)
+            order = np.lexsort((span, self.pair))
+            pairs = self.pair[order]
+            starts = np.flatnonzero(np.append(True, pairs[1:] != pairs[:-1]))
+            place = np.arange(len(order)) - np.repeat(starts, np.diff(np.append(starts, len(order))))
+            chosen[order[place >= most]] = False
+        return chosen
+
     def nearest_rows(self) -> Ints:
         """The row of least bound of every pair."""
         order = np.lexsort((self.lower, self.pair))

@@ -37,18 +37,21 @@ class Ways:
     point_b: Array
 
 
-def parted(a: Pieces, b: Pieces, gaps: Gaps) -> Ways:
-    """For each pair the shortest move found that surely frees b from a.
+def parted(pair: Ints, a: Pieces, b: Pieces, gaps: Gaps) -> tuple[Ints, Ways]:
+    """The row of each pair (N,) of bodies whose pieces overlap deepest, and how b comes free of a.
 
     Two moves are tried: off the whole hull, which frees for sure, and off the stretch that
     overlaps deepest, which is measured. From where a move has freed the two it is taken back
     by the gap found there, again and again: the pieces cannot meet within their gap.
     """
     hull, near = least_parting(a, b), _off_the_deepest(a, b)
-    count = len(a)
+    order = np.lexsort((-np.maximum(hull[1], near[1]), pair))
+    last = np.append(pair[order][1:] != pair[order][:-1], True)
+    kept = order[last]
+    a, b, count = a.take(kept), b.take(kept), len(kept)
     each = np.repeat(np.arange(count), 2)
-    way = np.stack([hull[0], near[0]], axis=1).reshape(-1, 3)
-    length = -np.stack([hull[1], near[1]], axis=1).ravel() + _OVER_MM
+    way = np.stack([hull[0][kept], near[0][kept]], axis=1).reshape(-1, 3)
+    length = -np.stack([hull[1][kept], near[1][kept]], axis=1).ravel() + _OVER_MM
     free = np.tile([True, False], count)
     on_a, on_b = a.corners.mean(axis=1)[each], b.corners.mean(axis=1)[each]
     rows = np.arange(2 * count)
@@ -64,7 +67,7 @@ def parted(a: Pieces, b: Pieces, gaps: Gaps) -> Ways:
         if not len(rows):
             break
     least = np.where(free, length, np.inf).reshape(count, 2).argmin(axis=1) + 2 * np.arange(count)
-    return Ways(way[least], length[least], on_a[least], on_b[least])
+    return kept, Ways(way[least], length[least], on_a[least], on_b[least])
 
 
 def _off_the_deepest(a: Pieces, b: Pieces) -> tuple[Array, Array]:

@@ -9,10 +9,11 @@ import numpy as np
 from layout3d.kernels.axes import best_of, edge_crosses, face_normals, radial
 from layout3d.kernels.convex import nearest, separated, surely_meet
 from layout3d.kernels.depth import least_parting
-from layout3d.kernels.families import brought_in, core, extent, stretch
+from layout3d.kernels.families import brought_in, coarse, core, extent, stretch
 from layout3d.kernels.front import Front, Outcome
 from layout3d.kernels.parting import parted
 from layout3d.kernels.pieces import SOLID, Bools, Ints, Pieces, joined
+from layout3d.kernels.revolved import round_bound
 from shapes.pose import Array
 
 _CONTACT_MM = 1e-6
@@ -22,6 +23,8 @@ _CLOSED_MM = 1e-7
 _LEAST_STRETCH_MM = 1e-7
 #: How far apart they may stay where only a move out of an overlap is looked for [mm].
 _LOOSE_MM = 1e-3
+#: Cells of one pair looked at in one go, shortest first.
+_AT_ONCE = 400
 #: Cells looked at for one pair before its lower bound is given as it stands.
 _MOST_CELLS = 30_000
 
@@ -33,6 +36,7 @@ class _Search:
         self.table, self.enough, self.outcome, self.closed = table, enough, outcome, closed
         self.exhausted: set[int] = set()
         self.deep: list[Front] = []
+        self.deep_pieces: Ints = np.empty(0, dtype=np.intp)
 
     def limit(self, pair: Ints) -> Array:
         """A cell with this lower bound need not be looked at again (n,) [mm]."""
@@ -55,14 +59,16 @@ class _Search:
     def sift(self, front: Front) -> Front:
         """The rows still open; the others are retired."""
         open_ = front.lower < self.limit(front.pair)
-        self.retire(front.take(~open_))
+        deep = self.outcome.overlaps[front.pair]
+        self.retire(front.take(~open_ & ~deep))
         return front.take(open_)
 
     def try_axes(self, front: Front) -> Front:
         """Face normals, then for polytopes edge crosses: most pairs go no further."""
         a, b = self.table.take(front.a), self.table.take(front.b)
         axes = np.concatenate([face_normals(a), face_normals(b), radial(a, b)], axis=1)
-        front = self.sift(front.improved(*best_of(a, b, axes)))
+        front = front.improved(*best_of(a, b, axes))
+        front = self.sift(replace(front, lower=np.maximum(front.lower, round_bound(a, b))))
         flat = (self.table.radius[front.a] == 0.0) & (self.table.radius[front.b] == 0.0)
         rows = np.flatnonzero(flat & (front.lower < 0.05))
         if not len(rows):
@@ -77,14 +83,14 @@ class _Search:
     def try_upper(self, front: Front) -> None:
         """One distance for each of these rows, so that further ones fall away by their boxes."""
         a, b = self.cells(front)
-        found = separated(a, b, front.direction, np.full(len(front), np.inf))
+        found = separated(a, b, front.direction, np.full(len(front), np.inf), closed=1e-4)
         on_a, on_b = brought_in(a, found.point_a), brought_in(b, found.point_b)
         self.outcome.offer(front.pair, found.direction, on_a, on_b)
 
     def step(self, front: Front) -> Front:
         """Bound every row from both sides; what is left open, split up."""
         a, b = self.cells(front)
-        found = separated(a, b, front.direction, self.limit(front.pair))
+        found = separated(a, b, front.direction, self.limit(front.pair), closed=1e-3 * self.closed)
         front = front.improved(found.direction, found.lower)
         on_a, on_b = brought_in(a, found.point_a), brought_in(b, found.point_b)
         self.outcome.offer(front.pair, front.direction, on_a, on_b)
@@ -121,6 +127,8 @@ class _Search:
         sure = meet[surely_meet(core_a.take(meet), core_b.take(meet), _CONTACT_MM)]
         if len(sure):
             self.deep.append(front.take(sure))
+            pieces = front.a[sure] * len(self.table) + front.b[sure]
+            self.deep_pieces = np.union1d(self.deep_pieces, pieces)
             fresh = front.pair[sure][~self.outcome.overlaps[front.pair[sure]]]
             self.outcome.gap[fresh] = np.inf
             self.outcome.overlaps[fresh] = True
@@ -135,8 +143,10 @@ class _Search:
         np.add.at(outcome.cells, pair[open_], 1)
         worn = open_ & (short | (outcome.cells[pair] > _MOST_CELLS))
         self.exhausted.update(pair[worn].tolist())
-        again = open_ & ~worn
-        self.retire(front.take(~again & ~deep))
+        self.retire(front.take(~(open_ & ~worn) & ~deep))
+        known = np.isin(front.a * len(self.table) + front.b, self.deep_pieces)
+        deeper = ~whole & deep & ~known & (front.lower < -_CONTACT_MM) & (coarse(a) | coarse(b))
+        again = (open_ & ~worn) | deeper
         return front.take(again).split(extent(a)[again], extent(b)[again])
 
     def finish(self, depths: bool) -> None:
@@ -147,8 +157,8 @@ class _Search:
             _, once = np.unique(np.stack([found.pair, found.a, found.b]), axis=1, return_index=True)
             found = found.take(once)
             a, b = self.table.take(found.a), self.table.take(found.b)
-            way = parted(a, b, _gaps)
-            outcome.deepen(found.pair, way.direction, -way.length, way.point_a, way.point_b)
+            kept, way = parted(found.pair, a, b, _gaps)
+            outcome.deepen(found.pair[kept], way.direction, -way.length, way.point_a, way.point_b)
         worn = np.array(sorted(self.exhausted), dtype=np.intp)
         worn = worn[~outcome.overlaps[worn]]
         outcome.gap[worn] = np.minimum(outcome.gap[worn], outcome.lower[worn])
@@ -179,7 +189,11 @@ def search(
         front = work.sift(front)
     front = work.try_axes(front)
     while len(front):
-        front = work.step(front)
+        now = front.shortest_rows(_AT_ONCE)
+        later = front.take(~now)
+        front = work.sift(
+            Front.joined([later, work.step(front.take(now))]) if len(later) else work.step(front)
+        )
     work.finish(depths)
 
 

@@ -1,0 +1,72 @@
+"""Lower bounds that are exact for coaxial pairs: a tube through a round opening, bends side by side.
+
+There the gap is the same all round, and no stretch is short enough to tell one place from
+another; but round their common axis the pair is a figure in a half-plane.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+
+from layout3d.kernels.convex import cross
+from layout3d.kernels.pieces import ARC, BAY, Ints, Pieces
+from shapes.pose import Array
+
+
+def round_bound(a: Pieces, b: Pieces) -> Array:
+    """Proven distance of pairs (N,) [mm]; minus infinity where neither piece is round."""
+    bound = np.full(len(a), -np.inf)
+    for one, other in ((a, b), (b, a)):
+        _take_larger(bound, np.flatnonzero(one.kind == BAY), one, other, _inside_openings)
+        _take_larger(bound, np.flatnonzero(one.kind == ARC), one, other, _inside_bends)
+    _take_larger(bound, np.flatnonzero((a.kind == ARC) & (b.kind == ARC)), a, b, _along_bends)
+    return bound
+
+
+def _take_larger(
+    bound: Array, rows: Ints, one: Pieces, other: Pieces, bound_of: Callable[[Pieces, Pieces], Array]
+) -> None:
+    if len(rows):
+        bound[rows] = np.maximum(bound[rows], bound_of(one.take(rows), other.take(rows)))
+
+
+def _inside_openings(bays: Pieces, others: Pieces) -> Array:
+    """Opening's radius less the furthest reach of the other from its axis."""
+    axis = cross(bays.outward, bays.along)
+    best = np.full(len(bays), -np.inf)
+    for curve in (bays.bay[:, 2:6], bays.bay[:, 6:10]):
+        x, y, radius = curve[:, 0, None], curve[:, 1, None], curve[:, 2]
+        point = bays.centre + x * bays.outward + y * bays.along
+        bound = radius - _reach(others, point, axis)
+        best = np.maximum(best, np.where(radius > 0.0, bound, -np.inf))
+    return best
+
+
+def _inside_bends(arcs: Pieces, others: Pieces) -> Array:
+    """Inner radius of the whole ring less the furthest reach of the other from its axis."""
+    return arcs.sweep - arcs.radius - _reach(others, arcs.centre, cross(arcs.outward, arcs.along))
+
+
+def _reach(pieces: Pieces, point: Array, axis: Array) -> Array:
+    """No point of the hulls is further than this from the line through point along axis (N,)."""
+    ends = np.concatenate(
+        [pieces.corners + pieces.rise[:, None], pieces.corners - pieces.rise[:, None]], axis=1
+    )
+    aside = cross(ends - point[:, None], axis[:, None])
+    furthest = np.sqrt(np.einsum("nkc,nkc->nk", aside, aside)).max(axis=1)
+    return np.asarray(furthest + pieces.sweep + pieces.radius)
+
+
+def _along_bends(a: Pieces, b: Pieces) -> Array:
+    """Distance of two rings about one axis, less how far b must be moved and turned to be about a's."""
+    axis_a, axis_b = cross(a.outward, a.along), cross(b.outward, b.along)
+    agree = np.sign(np.einsum("nc,nc->n", axis_a, axis_b))[:, None]
+    turned = axis_a - agree * axis_b
+    between = b.centre - a.centre
+    lift = np.einsum("nc,nc->n", between, axis_a)
+    aside = between - lift[:, None] * axis_a
+    moved = np.sqrt(np.einsum("nc,nc->n", aside, aside))
+    moved += (b.sweep + b.radius) * np.sqrt(np.einsum("nc,nc->n", turned, turned))
+    return np.asarray(np.hypot(a.sweep - b.sweep, lift) - a.radius - b.radius - moved)

@@ -87,7 +87,9 @@ def _batch(pairs: Sequence[tuple[Body, Body]], enough: Array) -> list[Measured]:
 def _told(outcome: Outcome, enough: Array, convex: Array) -> list[Measured]:
     told = []
     cleared = (outcome.lower >= enough) & ~outcome.overlaps
-    for n, (gap, lower) in enumerate(zip(outcome.gap.tolist(), outcome.lower.tolist(), strict=True)):
+    for n, (gap, lower) in enumerate(
+        zip((outcome.gap + 0.0).tolist(), (outcome.lower + 0.0).tolist(), strict=True)
+    ):
         direction = _vec3(outcome.direction[n])
         if cleared[n] and not gap < np.inf:
             told.append(Measured(lower, lower, None, None, direction, False))
@@ -102,5 +104,5 @@ def _told(outcome: Outcome, enough: Array, convex: Array) -> list[Measured]:
 
 
 def _vec3(point: Array) -> Vec3:
-    x, y, z = point.tolist()
+    x, y, z = (point + 0.0).tolist()
     return (x, y, z)

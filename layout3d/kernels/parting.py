@@ -15,13 +15,13 @@ from layout3d.kernels.pieces import ARC, SOLID, Ints, Pieces
 from shapes.pose import Array
 
 _ARC_STRETCH, _BAY_STRETCHES = 0.2, 8
-_RETURNS = 5
-#: A move is tried this much further than it should need [mm].
-_OVER_MM = 1e-3
+_RETURNS = 8
+#: A move may be longer than needed by this share of it, or at least by this [mm].
+_LOOSE, _LOOSE_MM = 1e-2, 1e-7
 
-#: Proven gaps (N,) [mm] of pieces taken row by row, minus infinity where they overlap, and
-#: the nearest points of each pair (N, 3).
-Gaps: TypeAlias = Callable[[Pieces, Pieces], tuple[Array, Array, Array]]
+#: Proven gaps (N,) [mm] of pieces taken row by row, each to its tolerance (N,), minus infinity
+#: where they overlap; and the nearest points of each pair (N, 3).
+Gaps: TypeAlias = Callable[[Pieces, Pieces, Array], tuple[Array, Array, Array]]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -51,23 +51,30 @@ def parted(pair: Ints, a: Pieces, b: Pieces, gaps: Gaps) -> tuple[Ints, Ways]:
     a, b, count = a.take(kept), b.take(kept), len(kept)
     each = np.repeat(np.arange(count), 2)
     way = np.stack([hull[0][kept], near[0][kept]], axis=1).reshape(-1, 3)
-    length = -np.stack([hull[1][kept], near[1][kept]], axis=1).ravel() + _OVER_MM
+    length = -np.stack([hull[1][kept], near[1][kept]], axis=1).ravel()
+    length += _slack(length)
     free = np.tile([True, False], count)
     on_a, on_b = a.corners.mean(axis=1)[each], b.corners.mean(axis=1)[each]
     rows = np.arange(2 * count)
     for _ in range(_RETURNS):
         shift = length[rows, None] * way[rows]
-        gap, at_a, at_b = gaps(a.take(each[rows]), b.take(each[rows]).shifted(shift))
+        gap, at_a, at_b = gaps(
+            a.take(each[rows]), b.take(each[rows]).shifted(shift), 0.3 * _slack(length[rows])
+        )
         apart = np.flatnonzero(gap >= 0.0)
         moved = rows[apart]
         free[moved] = True
         on_a[moved], on_b[moved] = at_a[apart], at_b[apart] - shift[apart]
         length[moved] -= gap[apart]
-        rows = moved[gap[apart] > _OVER_MM]
+        rows = moved[gap[apart] > _slack(length[moved])]
         if not len(rows):
             break
     least = np.where(free, length, np.inf).reshape(count, 2).argmin(axis=1) + 2 * np.arange(count)
     return kept, Ways(way[least], length[least], on_a[least], on_b[least])
+
+
+def _slack(length: Array) -> Array:
+    return np.maximum(_LOOSE * length, _LOOSE_MM)
 
 
 def _off_the_deepest(a: Pieces, b: Pieces) -> tuple[Array, Array]:

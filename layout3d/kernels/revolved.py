@@ -33,20 +33,32 @@ def _take_larger(
 
 
 def _inside_openings(bays: Pieces, others: Pieces) -> Array:
-    """Opening's radius less the furthest reach of the other from its axis."""
+    """The other is a drum round the opening's axis at most: how far is that from the opening's rim?"""
     axis = cross(bays.outward, bays.along)
+    half = np.sqrt(np.einsum("nc,nc->n", bays.rise, bays.rise))
     best = np.full(len(bays), -np.inf)
     for curve in (bays.bay[:, 2:6], bays.bay[:, 6:10]):
         x, y, radius = curve[:, 0, None], curve[:, 1, None], curve[:, 2]
         point = bays.centre + x * bays.outward + y * bays.along
-        bound = radius - _reach(others, point, axis)
+        bound = _off_drum(others, point, axis, radius, half)
         best = np.maximum(best, np.where(radius > 0.0, bound, -np.inf))
     return best
 
 
 def _inside_bends(arcs: Pieces, others: Pieces) -> Array:
-    """Inner radius of the whole ring less the furthest reach of the other from its axis."""
-    return arcs.sweep - arcs.radius - _reach(others, arcs.centre, cross(arcs.outward, arcs.along))
+    """The same for a whole ring of the bend's radius, less the tube's."""
+    axis = cross(arcs.outward, arcs.along)
+    return _off_drum(others, arcs.centre, axis, arcs.sweep, np.zeros(len(arcs))) - arcs.radius
+
+
+def _off_drum(pieces: Pieces, point: Array, axis: Array, radius: Array, half: Array) -> Array:
+    """From the hulls to all that is ``radius`` or more from an axis and ``half`` or less from a plane."""
+    inward = radius - _reach(pieces, point, axis)
+    middle = np.einsum("nc,nc->n", point, axis)
+    above = -pieces.height_along(-axis) - middle - half
+    below = middle - pieces.height_along(axis) - half
+    lift = np.maximum(np.maximum(above, below), 0.0)
+    return np.where(inward > 0.0, np.hypot(inward, lift), np.where(lift > 0.0, lift, inward))
 
 
 def _reach(pieces: Pieces, point: Array, axis: Array) -> Array:

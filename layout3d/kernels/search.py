@@ -21,8 +21,6 @@ _CONTACT_MM = 1e-6
 _CLOSED_MM = 1e-7
 #: Stretches shorter than this are not split again [mm].
 _LEAST_STRETCH_MM = 1e-7
-#: How far apart they may stay where only a move out of an overlap is looked for [mm].
-_LOOSE_MM = 1e-3
 #: Cells of one pair looked at in one go, shortest first.
 _AT_ONCE = 400
 #: Cells looked at for one pair before its lower bound is given as it stands.
@@ -32,7 +30,7 @@ _MOST_CELLS = 30_000
 class _Search:
     """The pieces of all bodies, the wanted gaps, and what has been found."""
 
-    def __init__(self, table: Pieces, enough: Array, outcome: Outcome, closed: float) -> None:
+    def __init__(self, table: Pieces, enough: Array, outcome: Outcome, closed: Array) -> None:
         self.table, self.enough, self.outcome, self.closed = table, enough, outcome, closed
         self.exhausted: set[int] = set()
         self.deep: list[Front] = []
@@ -40,7 +38,7 @@ class _Search:
 
     def limit(self, pair: Ints) -> Array:
         """A cell with this lower bound need not be looked at again (n,) [mm]."""
-        return np.minimum(self.enough[pair], self.outcome.gap[pair] - self.closed)
+        return np.minimum(self.enough[pair], self.outcome.gap[pair] - self.closed[pair])
 
     def cells(self, front: Front) -> tuple[Pieces, Pieces]:
         """The two cells of every row."""
@@ -90,7 +88,9 @@ class _Search:
     def step(self, front: Front) -> Front:
         """Bound every row from both sides; what is left open, split up."""
         a, b = self.cells(front)
-        found = separated(a, b, front.direction, self.limit(front.pair), closed=1e-3 * self.closed)
+        found = separated(
+            a, b, front.direction, self.limit(front.pair), closed=1e-3 * float(self.closed.min())
+        )
         front = front.improved(found.direction, found.lower)
         on_a, on_b = brought_in(a, found.point_a), brought_in(b, found.point_b)
         self.outcome.offer(front.pair, front.direction, on_a, on_b)
@@ -124,7 +124,7 @@ class _Search:
         _, on_a, on_b = nearest(core_a, core_b, front.direction, np.full(len(front), np.inf))
         self.outcome.offer(front.pair, front.direction, on_a, on_b)
         meet = np.flatnonzero(np.abs(on_a - on_b).max(axis=1) < 1e-9)
-        sure = meet[surely_meet(core_a.take(meet), core_b.take(meet), _CONTACT_MM)]
+        sure = meet[surely_meet(core_a.take(meet), core_b.take(meet), 0.5 * _CONTACT_MM)]
         if len(sure):
             self.deep.append(front.take(sure))
             pieces = front.a[sure] * len(self.table) + front.b[sure]
@@ -172,15 +172,16 @@ def search(
     left: Ints,
     enough: Array,
     outcome: Outcome,
-    depths: bool = True,
+    closed: Array | None = None,
 ) -> None:
     """Measure the pairs ``left`` (rows of first and second, which name bodies) into ``outcome``.
 
     table, counts : the pieces of all bodies one after another, and how many each has
     enough : (N,) lower bound that settles a pair [mm]
-    depths : whether to measure how deep arcs and bays overlap, or only that they do
+    closed : (N,) how far apart the bounds of a gap may stay [mm]; given, how deep arcs and bays
+        overlap is left open, only that they do is found
     """
-    work = _Search(table, enough, outcome, _CLOSED_MM if depths else _LOOSE_MM)
+    work = _Search(table, enough, outcome, np.full(len(enough), _CLOSED_MM) if closed is None else closed)
     outcome.lower[left] = np.inf
     front = work.sift(Front.of_bodies(table, counts, first, second, left))
     probe = front.nearest_rows()
@@ -194,13 +195,13 @@ def search(
         front = work.sift(
             Front.joined([later, work.step(front.take(now))]) if len(later) else work.step(front)
         )
-    work.finish(depths)
+    work.finish(depths=closed is None)
 
 
-def _gaps(a: Pieces, b: Pieces) -> tuple[Array, Array, Array]:
+def _gaps(a: Pieces, b: Pieces, closed: Array) -> tuple[Array, Array, Array]:
     """Proven gaps (N,) of pieces row by row, minus infinity for overlaps, and nearest points (N, 3)."""
     rows = np.arange(len(a))
     outcome = Outcome.start(np.zeros(len(a)), np.zeros((len(a), 3)))
     ones, enough = np.ones(2 * len(a), dtype=np.intp), np.full(len(a), np.inf)
-    search(joined([a, b]), ones, rows, rows + len(a), rows, enough, outcome, depths=False)
+    search(joined([a, b]), ones, rows, rows + len(a), rows, enough, outcome, closed)
     return np.where(outcome.overlaps, -np.inf, outcome.lower), outcome.point_a, outcome.point_b

@@ -172,10 +172,13 @@ class CornersPath:
 
 @dataclass(frozen=True, slots=True)
 class Leg:
-    """One leg from vertex to vertex: unit direction in the scene, length [mm]."""
+    """One leg from vertex to vertex: unit direction in the scene, length [mm].
+
+    ``length`` is None for a leg left open: as long as it takes to line up with the far port.
+    """
 
     direction: tuple[float, float, float]
-    length: float
+    length: float | None
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,7 @@ from pydantic import BeforeValidator, Discriminator, Field, Tag, model_validator
 from layout3d.scene.complaints import nearest
 from layout3d.scene.model import BendsPath, BendStep, CutPath, Leg, LegsPath, mm
 from shapes.fields import Direction, Frozen, Length, Lengths3
+from shapes.pose import DIRECTIONS
 
 
 def form(forms: dict[type, str], message: str) -> Discriminator:
@@ -20,24 +21,38 @@ def form(forms: dict[type, str], message: str) -> Discriminator:
     return Discriminator(tag, custom_error_type="form", custom_error_message=message)
 
 
-def _leg_end(value: object) -> object:
-    if value != "to":
-        raise ValueError(f"a leg is [direction, length]; only the last is `to`; got {value!r}")
+def _leg_word(value: object) -> object:
+    if value != "to" and value not in DIRECTIONS:
+        words = ", ".join(DIRECTIONS)
+        raise ValueError(
+            f"a leg is [direction, length], one of {words} alone, or `to` as the last; got {value!r}"
+        )
     return value
 
 
 _Leg = Annotated[
-    Annotated[Literal["to"], BeforeValidator(_leg_end), Tag("<to>")]
+    Annotated[
+        Literal["to", "rear", "front", "window", "tray", "floor", "roof"],
+        BeforeValidator(_leg_word),
+        Tag("<to>"),
+    ]
     | Annotated[tuple[Direction, Annotated[Length, mm("length of the leg", gt=0)]], Tag("<leg>")],
-    form({str: "<to>", tuple: "<leg>"}, "expected a leg [direction, length], or `to` as the last"),
+    form(
+        {str: "<to>", tuple: "<leg>"},
+        "expected a leg [direction, length], a direction alone, or `to` as the last",
+    ),
 ]
 
 
 class LegsForm(Frozen):
-    """A path by legs: ``{legs: [[roof, 56], [front, 200], to]}``."""
+    """A path by legs: ``{legs: [[roof, 56], front, to]}``."""
 
     legs: Annotated[
-        tuple[_Leg, ...], Field(description="legs [direction, length in mm] from vertex to vertex, then `to`")
+        tuple[_Leg, ...],
+        Field(
+            description="legs [direction, length in mm] from vertex to vertex, then `to`; a direction "
+            "alone is as long as it takes to line up with the far port"
+        ),
     ]
 
     @model_validator(mode="after")
@@ -48,11 +63,22 @@ class LegsForm(Frozen):
             )
         if "to" in self.legs[:-1]:
             raise ValueError("`to` can only be the last of the legs")
+        open_legs = [leg for leg in self.legs[:-1] if isinstance(leg, str)]
+        if len(open_legs) > 2:
+            raise ValueError(
+                f"{len(open_legs)} legs have no length ({', '.join(open_legs)}); the far port's axis can "
+                "settle two at most"
+            )
         return self
 
     def path(self) -> LegsPath:
         """The legs before ``to``."""
-        return LegsPath(tuple(Leg(leg[0], leg[1]) for leg in self.legs if leg != "to"))
+        return LegsPath(
+            tuple(
+                Leg(DIRECTIONS[leg], None) if isinstance(leg, str) else Leg(leg[0], leg[1])
+                for leg in self.legs[:-1]
+            )
+        )
 
 
 class BendsForm(Frozen):

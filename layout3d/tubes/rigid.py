@@ -7,13 +7,13 @@ from collections.abc import Sequence
 
 from layout3d.findings import Finding
 from layout3d.layout import Search, Tube
-from layout3d.scene.model import CornersPath, Leg, LegsPath, RigidTubing, SoftTubing, StraightPath
+from layout3d.scene.model import CornersPath, LegsPath, RigidTubing, SoftTubing, StraightPath
 from layout3d.tubes.centreline import Piece, bend_table, corners_of, length_mm, rounded
 from layout3d.tubes.complaints import Given, complaints
 from layout3d.tubes.faults import judged
 from layout3d.tubes.job import TubeJob
+from layout3d.tubes.legs import leg_ends
 from layout3d.tubes.request import NoRoute, RouteRequest, RouteSearch
-from layout3d.tubes.vectors import along
 from shapes.pose import Vec3
 from shapes.primitives import Arc, TubeRun
 
@@ -22,9 +22,12 @@ def by_points(job: TubeJob, tubing: RigidTubing, path: StraightPath | CornersPat
     """A tube whose path is given by corners, legs, or nothing between its mouths."""
     start, end = job.ends
     if isinstance(path, LegsPath):
-        return _by_corners(job, tubing, (*_leg_ends(start, path.legs), end), legs=True)
-    corners = path.corners if isinstance(path, CornersPath) else ()
-    return _by_corners(job, tubing, (start, *corners, end))
+        corners = leg_ends(start, end, job.axes[1], path.legs)
+        if corners is None:
+            return _undetermined(job, path)
+        return _by_corners(job, tubing, (start, *corners, end), legs=True)
+    given = path.corners if isinstance(path, CornersPath) else ()
+    return _by_corners(job, tubing, (start, *given, end))
 
 
 def by_search(job: TubeJob, tubing: RigidTubing, search: RouteSearch) -> Tube:
@@ -59,11 +62,14 @@ def by_search(job: TubeJob, tubing: RigidTubing, search: RouteSearch) -> Tube:
     return dataclasses.replace(tube, search=searched)
 
 
-def _leg_ends(start: Vec3, legs: Sequence[Leg]) -> tuple[Vec3, ...]:
-    points = [start]
-    for leg in legs:
-        points.append(along(points[-1], leg.direction, leg.length))
-    return tuple(points)
+def _undetermined(job: TubeJob, path: LegsPath) -> Tube:
+    legs = ", ".join(f"leg {n}" for n, leg in enumerate(path.legs, 1) if leg.length is None)
+    finding = job.finding(
+        "port-direction",
+        f"no length of {legs} can be told from {job.port(1)}'s axis: give a length",
+        end=1,
+    )
+    return dataclasses.replace(job.blank(), findings=(finding,))
 
 
 def _by_corners(job: TubeJob, tubing: RigidTubing, points: tuple[Vec3, ...], legs: bool = False) -> Tube:

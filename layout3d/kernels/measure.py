@@ -87,9 +87,8 @@ def _batch(pairs: Sequence[tuple[Body, Body]], enough: Array) -> list[Measured]:
 def _told(outcome: Outcome, enough: Array, convex: Array) -> list[Measured]:
     told = []
     cleared = (outcome.lower >= enough) & ~outcome.overlaps
-    for n, (gap, lower) in enumerate(
-        zip((outcome.gap + 0.0).tolist(), (outcome.lower + 0.0).tolist(), strict=True)
-    ):
+    bounds = zip((outcome.gap + 0.0).tolist(), (outcome.lower + 0.0).tolist(), strict=True)
+    for n, (gap, lower) in enumerate(bounds):
         direction = _vec3(outcome.direction[n])
         if cleared[n] and not gap < np.inf:
             told.append(Measured(lower, lower, None, None, direction, False))

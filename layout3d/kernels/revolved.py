@@ -11,7 +11,7 @@ from collections.abc import Callable
 import numpy as np
 
 from layout3d.kernels.convex import cross
-from layout3d.kernels.pieces import ARC, BAY, Ints, Pieces
+from layout3d.kernels.pieces import ARC, BAY, Bools, Ints, Pieces
 from shapes.pose import Array
 
 
@@ -63,12 +63,30 @@ def _off_drum(pieces: Pieces, point: Array, axis: Array, radius: Array, half: Ar
 
 def _reach(pieces: Pieces, point: Array, axis: Array) -> Array:
     """No point of the hulls is further than this from the line through point along axis (N,)."""
-    ends = np.concatenate(
-        [pieces.corners + pieces.rise[:, None], pieces.corners - pieces.rise[:, None]], axis=1
-    )
+    rise = pieces.rise[:, None]
+    ends = np.concatenate([pieces.corners + rise, pieces.corners - rise, _tangents(pieces)], axis=1)
     aside = cross(ends - point[:, None], axis[:, None])
-    furthest = np.sqrt(np.einsum("nkc,nkc->nk", aside, aside)).max(axis=1)
-    return np.asarray(furthest + pieces.sweep + pieces.radius)
+    furthest = np.sqrt(np.einsum("nkc,nkc->nk", aside, aside))
+    corners = furthest[:, :-3].max(axis=1) + pieces.sweep
+    bent = np.where(_short(pieces), furthest[:, -3:].max(axis=1), np.inf)
+    return np.asarray(np.where(pieces.sweep > 0.0, np.minimum(corners, bent), corners) + pieces.radius)
+
+
+def _short(pieces: Pieces) -> Bools:
+    """Arcs short enough for their two end tangents to meet nearby."""
+    return np.asarray(pieces.high - pieces.low < 2.0)
+
+
+def _tangents(pieces: Pieces) -> Array:
+    """Both ends of each arc's centreline and the corner of its tangents (N, 3, 3), which enclose it."""
+    half = np.where(_short(pieces), 0.5 * (pieces.high - pieces.low), 0.0)
+    angle = pieces.low[:, None] + half[:, None] * np.array([0.0, 1.0, 2.0])
+    reach = pieces.sweep[:, None] * np.stack(
+        [np.ones_like(half), 1.0 / np.cos(half), np.ones_like(half)], axis=1
+    )
+    outward = (reach * np.cos(angle))[..., None] * pieces.outward[:, None]
+    along = (reach * np.sin(angle))[..., None] * pieces.along[:, None]
+    return np.asarray(pieces.centre[:, None] + outward + along)
 
 
 def _along_bends(a: Pieces, b: Pieces) -> Array:

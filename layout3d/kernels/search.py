@@ -92,6 +92,7 @@ class _Search:
             a, b, front.direction, self.limit(front.pair), closed=1e-3 * float(self.closed.min())
         )
         front = front.improved(found.direction, found.lower)
+        front = replace(front, lower=np.maximum(front.lower, round_bound(a, b)))
         on_a, on_b = brought_in(a, found.point_a), brought_in(b, found.point_b)
         self.outcome.offer(front.pair, front.direction, on_a, on_b)
         whole = (a.kind == SOLID) & (b.kind == SOLID)

@@ -20,6 +20,9 @@ _CLOSER = 1e-3
 #: Pairs nearer than this are measured drawn apart, where directions are well defined [mm].
 NEAR_MM = 0.05
 _MOST_STEPS = 80
+#: A descent whose bounds stayed further apart, on edges nearly parallel, starts again beside its result.
+_STUCK_MM = 1e-7
+_NUDGES = ((1e-6, 2e-6, 3e-6), (-3e-7, 1e-7, 2e-7), (2e-5, -3e-5, 1e-5))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -35,6 +38,12 @@ class Separation:
     lower: Array
     point_a: Array
     point_b: Array
+
+    @property
+    def upper(self) -> Array:
+        """How far the points are apart, (N,) [mm]."""
+        apart = self.point_a - self.point_b
+        return np.sqrt(_dot(apart, apart))
 
 
 def separation(a: Pieces, b: Pieces, directions: Array) -> Array:
@@ -55,25 +64,43 @@ def separated(
     lower = separation(a, b, direction[:, None, :])[:, 0]
     found, point_a, point_b = nearest(a, b, direction, enough, closed)
     _improve(direction, lower, np.arange(len(lower)), found, separation(a, b, found[:, None, :])[:, 0])
-    upper = np.sqrt(_dot(point_a - point_b, point_a - point_b))
-    active = np.flatnonzero((upper < NEAR_MM) & (upper - lower > 1e-8) & (lower < enough))
+    best = Separation(direction, lower, point_a, point_b)
+    stuck = max(_STUCK_MM, 10.0 * closed)
+    for nudge in _NUDGES:
+        upper = best.upper
+        rows = np.flatnonzero((upper - lower > stuck) & (upper > 1e-9) & (lower < enough))
+        if len(rows):
+            start = unit(direction[rows] + np.array(nudge))
+            _descend(best, a.take(rows), b.take(rows), rows, start, np.zeros(len(rows)), enough[rows], closed)
+    upper = best.upper
+    rows = np.flatnonzero((upper < NEAR_MM) & (upper - lower > 1e-8) & (lower < enough))
     for _ in range(climbs):
-        if not len(active):
-            break
-        pull = np.maximum(NEAR_MM - lower[active], 0.0)
-        drawn = pull[:, None] * direction[active]
-        part_a, part_b = a.take(active), b.take(active)
-        found, on_a, on_b = nearest(
-            part_a, part_b.shifted(drawn), direction[active], enough[active] + pull, closed
-        )
-        gain = _improve(direction, lower, active, found, separation(part_a, part_b, found[:, None, :])[:, 0])
-        moved = on_b - drawn
-        apart = np.sqrt(_dot(on_a - moved, on_a - moved))
-        closer = apart < upper[active]
-        rows = active[closer]
-        point_a[rows], point_b[rows], upper[rows] = on_a[closer], moved[closer], apart[closer]
-        active = active[(gain > 1e-9) & (lower[active] < enough[active])]
-    return Separation(direction, lower, point_a, point_b)
+        if len(rows):
+            pull = np.maximum(NEAR_MM - lower[rows], 0.0)
+            part_a, part_b, start = a.take(rows), b.take(rows), direction[rows]
+            gain = _descend(best, part_a, part_b, rows, start, pull, enough[rows] + pull, closed)
+            rows = rows[(gain > 1e-9) & (lower[rows] < enough[rows])]
+    return best
+
+
+def _descend(
+    best: Separation,
+    a: Pieces,
+    b: Pieces,
+    rows: Ints,
+    start: Array,
+    pull: Array,
+    enough: Array,
+    closed: float,
+) -> Array:
+    """Measure these rows from ``start`` with b drawn off by ``pull`` along it; what room that gained (n,)."""
+    drawn = pull[:, None] * start
+    found, on_a, on_b = nearest(a, b.shifted(drawn), start, enough, closed)
+    gain = _improve(best.direction, best.lower, rows, found, separation(a, b, found[:, None, :])[:, 0])
+    on_b = on_b - drawn
+    closer = np.sqrt(_dot(on_a - on_b, on_a - on_b)) < best.upper[rows]
+    best.point_a[rows[closer]], best.point_b[rows[closer]] = on_a[closer], on_b[closer]
+    return gain
 
 
 def _improve(direction: Array, lower: Array, rows: Ints, found: Array, room: Array) -> Array:

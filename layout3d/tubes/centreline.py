@@ -193,7 +193,7 @@ def bend_table(pieces: Sequence[Piece], insertion_mm: float = 0.0) -> tuple[tupl
 def _turn_deg(before: Vec3, after: Vec3, travel: Vec3) -> float:
     turn = math.degrees(math.atan2(dot(cross(before, after), travel), dot(before, after)))
     # 180 and -180 are one turn; rounding must not decide which is printed.
-    return 180.0 if abs(turn) > 180.0 - 1e-9 else turn + 0.0
+    return 180.0 if abs(turn) > 180.0 - 1e-10 else turn + 0.0
 
 
 def corners_of(pieces: Sequence[Piece]) -> tuple[Vec3, ...] | None:

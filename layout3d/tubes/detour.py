@@ -160,14 +160,33 @@ def _met(
 def way_round(start: Ray, end: Ray, radius: float) -> tuple[Piece, ...] | None:
     """The shortest curve found by way of a point moved aside midway between the ends, or None."""
     across = minus(end[0], start[0])
-    axis = unit(across) if norm(across) > 1e-6 else any_square_to(start[1])
-    asides = tuple(_asides(start, end, radius, (middle(start[0], end[0]), axis)))
+    waists = [(middle(start[0], end[0]), axis) for axis in _waist_axes(start, end)]
+    asides = [aside for waist in waists for aside in _asides(start, end, radius, waist)]
     pushes = np.linspace(0.0, norm(across) + 8.0 * radius, _PUSHES + 1)
     lengths = np.array([aside.lengths(pushes) for aside in asides])
-    best, k = divmod(int(lengths.argmin()), len(pushes))
-    if not math.isfinite(lengths[best, k]):
-        return None
-    return asides[best].pushed(_least(asides[best], pushes, k))
+    for place in np.argsort(lengths, axis=None, kind="stable"):
+        best, k = divmod(int(place), len(pushes))
+        if not math.isfinite(lengths[best, k]):
+            break
+        # The lengths are found without building the curves; the first that can be built is taken.
+        for push in (_least(asides[best], pushes, k), float(pushes[k])):
+            curve = asides[best].pushed(push)
+            if curve is not None:
+                return curve
+    return None
+
+
+def _waist_axes(start: Ray, end: Ray) -> list[Vec3]:
+    """Ways to pass the middle: along the line between the ends, and across what the ends come out of."""
+    across, away = minus(end[0], start[0]), minus(start[1], end[1])
+    axes = [unit(across)] if norm(across) > 1e-6 else []
+    if norm(away) > 1e-3:
+        out = unit(away)
+        level = minus(across, times(out, dot(across, out)))
+        axes.append(unit(level) if norm(level) > 1e-6 else any_square_to(out))
+    if not axes:
+        axes = [any_square_to(start[1])]
+    return axes[:1] if len(axes) == 2 and dot(*axes) > 1.0 - 1e-9 else axes
 
 
 def _least(detour: Detour, pushes: Array, k: int) -> float:

@@ -3,7 +3,7 @@
 A table says how a tube is bent, not how it is rolled in its first fitting: it is rolled about
 the first mouth's axis to bring its end to the far mouth. Figures read off a rule and a
 protractor are rounded, so an end within half a millimetre and half a degree of the mouth is
-taken as there, and the last straight is cut to the mouth.
+taken as there: the figures stay those of the table, and the solid is cut off at the mouth.
 """
 
 from __future__ import annotations
@@ -19,8 +19,8 @@ from layout3d.tubes.centreline import NO_TURN, Piece, Row, end_of, from_table
 from layout3d.tubes.complaints import Given, complaints
 from layout3d.tubes.faults import TOLERANCE_MM, Fault, straight_faults
 from layout3d.tubes.job import TubeJob
-from layout3d.tubes.rigid import measured
-from layout3d.tubes.vectors import angle, cross, dot, middle, minus, turned, unit, vec3
+from layout3d.tubes.rigid import measured, run_of
+from layout3d.tubes.vectors import angle, cross, dot, middle, minus, norm, turned, unit, vec3
 from layout3d.tubes.words import degrees, mm, toward
 from shapes.pose import Vec3
 from shapes.primitives import Arc
@@ -43,10 +43,12 @@ def by_table(job: TubeJob, tubing: RigidTubing, path: BendsPath) -> Tube:
     if rows:
         rows[0] = dataclasses.replace(rows[0], turn_deg=0.0)
     pieces = from_table(rows, path.last, start, axis, rolled)
-    last = _cut_to_mouth(job, pieces, path.last)
-    pieces = from_table(rows, last, start, axis, rolled)
-    findings = (*_misfits(job, pieces), *_table_findings(job, tubing, rows, last, pieces))
-    return measured(job, tubing, pieces, findings=findings)
+    findings = (*_misfits(job, pieces), *_table_findings(job, tubing, rows, path.last, pieces))
+    if not pieces:
+        return dataclasses.replace(job.blank(), findings=findings)
+    solid = from_table(rows, _last_to_mouth(job, pieces, path.last), start, axis, rolled)
+    tube = measured(job, tubing, pieces, findings=findings)
+    return dataclasses.replace(tube, run=run_of(tubing, solid or pieces))
 
 
 def _roll_deg(job: TubeJob, rows: list[Row], last: float, normal: Vec3) -> float:
@@ -73,12 +75,10 @@ def _end(pieces: tuple[Piece, ...], start: Vec3, axis: Vec3) -> tuple[Vec3, Vec3
     return end_of(pieces[-1]) if pieces else (start, axis)
 
 
-def _cut_to_mouth(job: TubeJob, pieces: tuple[Piece, ...], last: float) -> float:
+def _last_to_mouth(job: TubeJob, pieces: tuple[Piece, ...], last: float) -> float:
     place, direction = _end(pieces, job.ends[0], job.axes[0])
     miss = minus(job.ends[1], place)
-    if math.dist(job.ends[1], place) > MISS_MM:
-        return last
-    return max(last + dot(miss, direction), 0.0)
+    return max(last + dot(miss, direction), 0.0) if norm(miss) <= MISS_MM else last
 
 
 def _misfits(job: TubeJob, pieces: tuple[Piece, ...]) -> tuple[Finding, ...]:

@@ -25,6 +25,7 @@ from layout3d.tubes.turns import Ray, shortest_turns
 from layout3d.tubes.vectors import along, middle
 from layout3d.tubes.words import mm, mm_pair, rounded_up
 from shapes.pose import Vec3
+from shapes.primitives import Arc
 
 #: Beyond the gap itself [mm], so that rounding never takes a curve below it.
 _SPARE_MM = 0.05
@@ -104,7 +105,12 @@ class Curves:
 
     def _between(self) -> tuple[Piece, ...] | None:
         ends = (self.start, self.end, self.radius)
-        return shortest_turns(*ends) or way_round(*ends)
+        direct = shortest_turns(*ends)
+        if direct is not None and all(piece.angle <= math.pi for piece in direct if isinstance(piece, Arc)):
+            return direct
+        # Ends so near that a bend goes the long way round may have a shorter way by a bulb.
+        curves = [curve for curve in (direct, way_round(*ends)) if curve is not None]
+        return min(curves, key=length_mm, default=None)
 
     def _whole(self, curve: tuple[Piece, ...]) -> tuple[Piece, ...]:
         first = straight_between(self.mouths[0], self.start[0])
@@ -151,10 +157,10 @@ def _finding_for_radius(job: TubeJob, tubing: SoftTubing, message: str, largest:
 
 
 def _largest_radius(tubing: SoftTubing, curve: Callable[[float], tuple[Piece, ...] | None]) -> float | None:
-    """The first smaller radius with a curve, in 24 steps down to half the outside diameter [mm]."""
+    """The first smaller radius with a curve, in 12 steps down to half the outside diameter [mm]."""
     least = tubing.outside / 2.0
-    for k in range(1, 24):
-        radius = math.floor(10.0 * (tubing.bend_radius - (tubing.bend_radius - least) * k / 24)) / 10.0
+    for k in range(1, 12):
+        radius = math.floor(10.0 * (tubing.bend_radius - (tubing.bend_radius - least) * k / 12)) / 10.0
         if curve(radius) is not None:
             return radius
     return None

@@ -55,6 +55,8 @@ Ray: TypeAlias = tuple[Vec3, Vec3]
 CLOSURE_MM = 1e-9
 #: A shorter straight is left out: rounding would say which way it runs [mm].
 SHORTEST_STRAIGHT_MM = 1e-7
+#: Largest tangent of half a bend that is still exact: within 2e-6 radians of a half-turn.
+_MOST_TAU = 1e6
 _MOST_STEPS = 20
 _LONGEST_STEP = 0.5
 
@@ -189,9 +191,12 @@ def _newton_step(u: Array, offset: Array, bends: tuple[_Bends, _Bends]) -> tuple
     slope_1, slope_2 = r1 / ahead, r2 / ahead
     a11, a12 = j11 - slope_1 * h1, j12 - slope_1 * h2
     a21, a22 = j12 - slope_2 * h1, j22 - slope_2 * h2
-    determinant = a11 * a22 - a12 * a21
-    determinant = np.where(np.abs(determinant) < 1e-12, 1e-12, determinant)
-    d1, d2 = (a12 * r2 - a22 * r1) / determinant, (a21 * r1 - a11 * r2) / determinant
+    # Least squares, a trace damped: ends on one axis have a ring of solutions, and no slope along it.
+    damping = 1e-12 * (a11 * a11 + a12 * a12 + a21 * a21 + a22 * a22)
+    n11, n12, n22 = a11 * a11 + a21 * a21 + damping, a11 * a12 + a21 * a22, a12 * a12 + a22 * a22 + damping
+    g1, g2 = a11 * r1 + a21 * r2, a12 * r1 + a22 * r2
+    determinant = np.maximum(n11 * n22 - n12 * n12, 1e-300)
+    d1, d2 = (n12 * g2 - n22 * g1) / determinant, (n12 * g1 - n11 * g2) / determinant
     shrink = _LONGEST_STEP / np.maximum(np.hypot(d1, d2), _LONGEST_STEP)
     return (shrink * d1)[..., None] * first + (shrink * d2)[..., None] * second, np.hypot(r1, r2)
 
@@ -209,7 +214,8 @@ def _curve_lengths(
         turn = np.where(bend.radius > 0.0, turn, 2.0 * math.pi - turn)
         straight = straight - bend.radius * tau
         length = length - bend.radius * tau + radius * turn
-        sound &= turn <= MOST_BEND
+        # Nearer a half-turn the tangent is capped and its roots are not ones; `_folded_first` looks there.
+        sound &= (turn <= MOST_BEND) & (tau < _MOST_TAU)
     return np.where(sound & (straight >= -CLOSURE_MM), length, math.inf)
 
 
@@ -232,7 +238,8 @@ def _curve(start: Ray, end: Ray, radius: float, u: Vec3, ways: Way) -> tuple[Pie
     # The last bend is found from its far end, travelling back.
     straight_end, last = _bend(to_point, times(arrive, -1.0), times(u, -1.0), radius, ways[1])
     way = minus(straight_end, straight_start)
-    if dot(way, u) < -CLOSURE_MM or norm(cross(way, u)) > CLOSURE_MM:
+    aside = norm(cross(way, u))
+    if dot(way, u) < -CLOSURE_MM or aside > min(CLOSURE_MM, max(1e-12, 1e-7 * norm(way))):
         return None
     straight = straight_between(straight_start, straight_end) if norm(way) > SHORTEST_STRAIGHT_MM else ()
     return (*first, *straight, *reversed_pieces(last))
@@ -273,17 +280,21 @@ def _folded_twice(start: Ray, end: Ray, radius: float) -> tuple[Piece, ...] | No
     (from_point, leave), (to_point, arrive) = start, end
     way = minus(to_point, from_point)
     aside = minus(way, times(leave, dot(way, leave)))
-    if angle(leave, arrive) >= NO_TURN or norm(aside) > 4.0 * radius or dot(way, leave) > 0.0:
+    back = -dot(way, leave)
+    # A straight too short to say which way it runs would not follow on tangentially.
+    unclear = CLOSURE_MM < back < 1e-4
+    if angle(leave, arrive) >= NO_TURN or norm(aside) > 4.0 * radius or back < -CLOSURE_MM or unclear:
         return None
-    toward = unit(aside) if norm(aside) > CLOSURE_MM else any_square_to(leave)
+    toward = unit(aside) if norm(aside) > 1e-11 else any_square_to(leave)
     reach = norm(aside) / (4.0 * radius)
     out = times(cross(leave, toward), math.sqrt(1.0 - reach * reach))
     first, second = add(times(toward, reach), out), minus(times(toward, reach), out)
     turned = along(from_point, first, 2.0 * radius)
     turning = along(to_point, second, -2.0 * radius)
+    straight = straight_between(turned, turning) if back > CLOSURE_MM else ()
     return (
         arc_from(from_point, leave, first, radius, math.pi),
-        *straight_between(turned, turning),
+        *straight,
         arc_from(turning, times(leave, -1.0), second, radius, math.pi),
     )
 

@@ -25,7 +25,7 @@ class Contents:
     """The parts and tubes that have a body.
 
     scene : name of the scene file
-    title : the scene's title
+    title : the scene's title, or the name of its file where it has none
     runs : name and run of each tube that could be made
     fingerprint : changes when anything that is written changes
     notes : what was left out and why
@@ -60,17 +60,22 @@ def contents_of(layout: Layout) -> Contents:
         else:
             notes.append(f"tube '{tube.name}' is left out: {lack}")
     if not parts and not tubes:
-        raise RequestError("nothing to export: no part has a solid and no tube has a run")
+        raise nothing_left()
     runs = tuple((tube.name, tube.run) for tube in tubes if tube.run is not None)
     return Contents(
         scene=PurePath(layout.scene.file).name,
-        title=layout.scene.title,
+        title=layout.scene.title or PurePath(layout.scene.file).stem,
         parts=tuple(parts),
         tubes=tuple(tubes),
         runs=runs,
         fingerprint=_fingerprint(layout.scene.title, parts, runs),
         notes=tuple(notes),
     )
+
+
+def nothing_left() -> RequestError:
+    """For a layout without a body; writers raise it where openings and bores leave nothing of any solid."""
+    return RequestError("nothing to export: no part has a solid and no tube has a run")
 
 
 def solids_key(part: Part) -> bytes:

@@ -15,7 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from layout3d import __version__
-from layout3d.exporters.contents import Contents, Progress, solids_key
+from layout3d.exporters.contents import Contents, Progress, nothing_left, solids_key
 from layout3d.realise.looks import SURFACES, TUBE_SURFACES, Surface
 from layout3d.realise.mesh import Mesh, SolidMesh, part_meshes, primitive_mesh
 from layout3d.realise.normals import shaded
@@ -60,6 +60,8 @@ def encoded(contents: Contents, tolerance_mm: float = TOLERANCE_MM) -> bytes:
     for tube, (name, run) in zip(contents.tubes, contents.runs, strict=True):
         mesh = document.mesh(primitive_mesh(run, tolerance_mm), TUBE_SURFACES[tube.kind], name)
         document.root(document.node(name, {"tube": name, "tubing": tube.tubing}, None, mesh=mesh))
+    if not document.has_roots:
+        raise nothing_left()
     return document.encoded(contents.title)
 
 
@@ -75,6 +77,10 @@ class _Document:
         self._views: list[dict[str, Any]] = []
         self._binary = bytearray()
         self._known: dict[bytes, int] = {}
+
+    @property
+    def has_roots(self) -> bool:
+        return bool(self._roots)
 
     def root(self, node: int) -> None:
         self._roots.append(node)

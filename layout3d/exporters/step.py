@@ -28,7 +28,7 @@ from OCP.XCAFDoc import XCAFDoc_ColorSurf, XCAFDoc_DocumentTool
 from OCP.XSControl import XSControl_WorkSession
 
 from layout3d import __version__
-from layout3d.exporters.contents import Contents, Progress
+from layout3d.exporters.contents import Contents, Progress, nothing_left
 from layout3d.realise.brep import location, part_solids, solid
 from layout3d.realise.looks import SURFACES, TUBE_SURFACES, Surface
 from shapes.pose import IDENTITY
@@ -103,6 +103,8 @@ class _Assembly:
         if translator.WriteStream(written) != IFSelect_RetDone:
             raise OSError(f"{path.name} could not be written as STEP")
         kinds = [type(entity) for entity in entities]
+        if _ColourOfSolid not in kinds:
+            raise nothing_left()
         first_colour = kinds.index(_ColourOfSolid) + 1
         text = _colours_in_order(written.getvalue().decode("utf-8"), first_colour)
         path.write_bytes(_BEYOND_ASCII.sub(_escaped, text).encode("ascii"))

@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 
 from layout3d.errors import RequestError
-from layout3d.exporters.contents import Contents, Progress
+from layout3d.exporters.contents import Contents, Progress, nothing_left
 from layout3d.realise.mesh import TOLERANCE_MM, Mesh, part_meshes, primitive_mesh, union
 from shapes.pose import Array
 
@@ -37,6 +37,8 @@ def write(
     for name, run in contents.runs:
         progress(f"stl: {name}")
         bodies[name] = primitive_mesh(run, tolerance_mm)
+    if not bodies:
+        raise nothing_left()
     for name, body in bodies.items():
         if name.casefold() == WHOLE:
             raise RequestError(

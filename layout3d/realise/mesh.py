@@ -168,6 +168,8 @@ def _drill(bore: Bore, tolerance_mm: float) -> Mesh:
 
 
 def _cut(mesh: Mesh, cutters: Iterable[Mesh]) -> Mesh:
+    if not len(mesh.triangles):
+        return mesh
     low, high = mesh.vertices.min(axis=0), mesh.vertices.max(axis=0)
     reaching = [
         cutter

@@ -24,7 +24,7 @@ from layout3d.exporters.whole import write_whole
 from layout3d.layout import Layout
 from shapes.part import Part
 from shapes.pose import Pose
-from shapes.primitives import Arc, Box, TubeRun
+from shapes.primitives import Arc, Box, Plate, RectOpening, TubeRun
 from tests.exporters import layouts
 
 ALL = ("step", "stl", "glb")
@@ -194,6 +194,18 @@ def test_bare_anchors_and_failed_tubes_are_left_out_with_a_note(tmp_path: Path) 
 def test_a_layout_without_any_body_is_refused(tmp_path: Path) -> None:
     with pytest.raises(RequestError, match="nothing to export"):
         export(layouts.layout(layouts.placed("anchor", Part(()))), tmp_path / "out", ALL)
+
+
+def test_a_scene_without_a_title_is_called_by_its_file() -> None:
+    assert contents_of(layouts.layout(layouts.placed("left", layouts.post()), title="")).title == "posts"
+
+
+@pytest.mark.parametrize("wanted", ALL)
+def test_a_layout_whose_openings_leave_nothing_is_refused(wanted: str, tmp_path: Path) -> None:
+    gone = Plate((10.0, 10.0), 1.0, (RectOpening((0.0, 0.0), (12.0, 12.0)),))
+    with pytest.raises(RequestError, match="nothing to export"):
+        export(layouts.layout(layouts.placed("left", layouts.single(gone))), tmp_path / "out", (wanted,))
+    assert state(tmp_path) == {}
 
 
 # Whole or not at all

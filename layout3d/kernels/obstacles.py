@@ -10,7 +10,7 @@ import numpy.typing as npt
 from layout3d.kernels.points import arc_distance, box_distance, cylinder_distance, distance_to, tube_frames
 from shapes.bounds import primitive_span
 from shapes.pose import IDENTITY, Array, Pose, compose
-from shapes.primitives import Arc, Box, Cylinder, Plate, Primitive, TubeRun
+from shapes.primitives import Arc, Box, Cylinder, Plate, Primitive, Straight, TubeRun
 
 Indices = npt.NDArray[np.intp]
 
@@ -19,6 +19,7 @@ class Obstacles:
     """Placed solids, held as arrays by kind.
 
     solids : (primitive, solid2scene) each; an index below means a place in this sequence
+    convex : (M,) whether each is
     lower, upper : (M, 3) corners of each solid's box along the scene's axes [mm]
 
     Outside, a value is the exact distance to the solid. Inside it is minus a proven depth; a
@@ -30,6 +31,7 @@ class Obstacles:
         spans = [[primitive_span(*solid, axis) for axis in np.eye(3)] for solid in self.solids]
         boxes = np.asarray(spans).reshape(-1, 3, 2)
         self.lower, self.upper = boxes[:, :, 0], boxes[:, :, 1]
+        self.convex = np.array([_is_convex(primitive) for primitive, _ in self.solids], dtype=bool)
         self._kinds = _by_kind(self.solids)
 
     def __len__(self) -> int:
@@ -78,7 +80,7 @@ class _Kind:
         self._many = np.searchsorted(self._solid, every, side="right") - self._first
         self._most = int(self._many.max(initial=0))
         self._distance = distance
-        self._square = bool((np.abs(self._rotation).max(axis=2) == 1.0).all())
+        self._square = bool((self._rotation == np.eye(3)).all())
 
     def rows(self, solid: Indices) -> tuple[Indices, Indices]:
         """Places in ``solid`` that are of this kind, each with its row here; several rows for a run."""
@@ -146,6 +148,12 @@ def _by_kind(solids: Sequence[tuple[Primitive, Pose]]) -> list[_Kind | _Single]:
         if entries:
             kinds.append(_Kind(entries, distance, len(solids)))
     return kinds + single
+
+
+def _is_convex(primitive: Primitive) -> bool:
+    if isinstance(primitive, TubeRun):
+        return len(primitive.pieces) == 1 and isinstance(primitive.pieces[0], Straight)
+    return not (isinstance(primitive, Plate) and primitive.openings)
 
 
 def _half_size(primitive: Box | Plate) -> Array:

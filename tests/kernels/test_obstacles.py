@@ -2,12 +2,12 @@
 
 import numpy as np
 import pytest
-from test_points import SOLIDS
 
 from layout3d.kernels.obstacles import Obstacles
 from layout3d.kernels.points import distance_to
 from shapes.pose import IDENTITY, Pose
 from shapes.primitives import Box, Cylinder, TubeRun
+from tests.kernels.test_points import SOLIDS
 
 
 def scattered(seed: int, count: int = 60) -> list:
@@ -37,6 +37,16 @@ def test_pairs_give_each_solids_own_distance():
             assert (inside >= alone[~outside] - 1e-9).all()
         else:
             np.testing.assert_allclose(inside, alone[~outside], atol=1e-9)
+
+
+def test_solids_that_all_stand_square_keep_their_turns():
+    turns = [(0.0, 0.0, 0.0), (90.0, 0.0, 0.0), (0.0, 90.0, 0.0), (180.0, 0.0, 90.0)]
+    solids = [(Cylinder(22.0, 14.0), Pose.at((60.0 * k, 0.0, 0.0), turn)) for k, turn in enumerate(turns)]
+    points = np.random.default_rng(11).uniform(-50.0, 230.0, (2000, 3))
+    obstacles = Obstacles(solids)
+    for index, (primitive, pose) in enumerate(solids):
+        found = obstacles.pairs(points, np.full(len(points), index))
+        np.testing.assert_allclose(found, distance_to(points, primitive, pose), atol=1e-9)
 
 
 def test_nearest_is_the_least_of_all():

@@ -87,7 +87,9 @@ def look_ahead(around: Surroundings, mouth: Pose, end: int, least: float, limit:
     """How far a straight out of ``mouth`` reaches, at most ``limit`` [mm]."""
     radius, start, along = around.radius, mouth.origin, mouth.z_axis
     required = around.required_near(end)
-    stub = Straight(_vec3(start), _vec3(start + max(min(radius, least), 0.01) * along))
+    # A ball at `past` clears the face the tube stands on by more than a step's fineness.
+    past = radius + 2.0 * FINEST_MM
+    stub = Straight(_vec3(start), _vec3(start + max(min(past, least), 0.01) * along))
     lacks, what = around.shortfall([stub], required)
     if lacks > 0.0:
         return End(0.0, what, False)
@@ -104,12 +106,12 @@ def look_ahead(around: Surroundings, mouth: Pose, end: int, least: float, limit:
         rooms: Array = distance.reshape(len(at), -1) - gaps[0]
         return rooms
 
-    reach, barred = _first_short(lambda at: room(at).min(axis=1), radius, limit, radius)
+    reach, barred = _first_short(lambda at: room(at).min(axis=1), past, limit, radius)
     what = int(close[room(np.array([reach]))[0].argmin()]) if barred else None
     onward = np.arange(min(least, reach), reach + 2.0, 2.0)
     to_near = room(onward)[:, near] + gaps[0, near] - gaps[1, near]
     near_ahead = bool((to_near < 2.0 * radius + 1.0).any())
-    return End(reach, what, near_ahead or least < radius)
+    return End(reach, what, near_ahead or least < past)
 
 
 def _along(around: Surroundings, start: Array, end: Array, reach: float) -> Indices:

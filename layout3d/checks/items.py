@@ -4,13 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import Literal, TypeAlias
 
 from layout3d.kernels.bodies import Body, body
 from layout3d.layout import Joint, Layout, PlacedPart, Tube
 from layout3d.scene.model import Rules
-from layout3d.tubes.centreline import part_of
 from shapes.pose import IDENTITY, Pose, compose
 from shapes.primitives import Arc, Primitive, Straight, TubeRun
 
@@ -48,40 +46,25 @@ def part_items(part: PlacedPart) -> Iterator[Item]:
 
 
 def tube_items(tube: Tube) -> Iterator[Item]:
-    """A tube in up to three runs, so that only its ends may be near what they end on.
-
-    A rigid end reaches to the end of the first straight; a soft one, which may curve at once,
-    at least one outside diameter further than its mouth.
-    """
+    """A tube in up to three runs: only its first and last straight may be near what they end on."""
     if tube.run is None:
         return
-    run = tube.run
-    least = run.outside if tube.kind == "soft" else 0.0
-    head, body_, tail = _in_three(run.pieces, least)
-    start, end = frozenset(tube.near[0]), frozenset(tube.near[1])
-    if not body_ and not tail:
-        yield _tube_item(tube.name, run, head, start | end)
+    pieces = tube.run.pieces
+    start, end = (frozenset(names) for names in tube.near)
+    if len(pieces) == 1 and isinstance(pieces[0], Straight):
+        yield _tube_item(tube.name, tube.run, pieces, start | end)
         return
-    for pieces, near in ((head, start), (body_, frozenset()), (tail, end)):
-        if pieces:
-            yield _tube_item(tube.name, run, pieces, near)
+    head = pieces[:1] if isinstance(pieces[0], Straight) else ()
+    tail = pieces[-1:] if isinstance(pieces[-1], Straight) else ()
+    middle = pieces[len(head) : len(pieces) - len(tail)]
+    for stretch, near in ((head, start), (middle, frozenset[str]()), (tail, end)):
+        if stretch:
+            yield _tube_item(tube.name, tube.run, stretch, near)
 
 
 def _tube_item(name: str, run: TubeRun, pieces: Pieces, near: frozenset[str]) -> Item:
     stretch = TubeRun(pieces, run.outside, run.inside, run.deviation)
     return Item(name, "tube", "tube", stretch, IDENTITY, body(stretch, IDENTITY), near)
-
-
-def _in_three(pieces: Pieces, least: float) -> tuple[Pieces, Pieces, Pieces]:
-    """Head, middle and tail of a run; all of it is head where the ends meet."""
-    lead = max(least, pieces[0].length if isinstance(pieces[0], Straight) else 0.0)
-    trail = max(least, pieces[-1].length if isinstance(pieces[-1], Straight) else 0.0)
-    total = sum(piece.length for piece in pieces)
-    if (len(pieces) == 1 and isinstance(pieces[0], Straight)) or lead + trail >= total:
-        return pieces, (), ()
-    cuts = (0.0, lead, total - trail, total)
-    head, middle, tail = (part_of(pieces, begin, end) for begin, end in pairwise(cuts))
-    return head, middle, tail
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,56 +4,67 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from layout3d.kernels.pieces import ARC, BAY, SOLID, Pieces, joined
 from layout3d.kernels.sheets import Region, height_of, regions
+from shapes.bounds import primitive_span
 from shapes.pose import Array, Pose, Vec3
 from shapes.primitives import Arc, Box, Cylinder, Plate, Primitive, Prism, Straight, TubeRun
 
 _NO_BAY = (0.0,) * 10
+_AXES = np.eye(3)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Body:
     """A primitive in the scene.
 
-    pieces : the convex solids, arcs and bays it is the union of
     low, high : (3,) its exact bounding box [mm]
-    convex : whether it is one convex solid
     """
 
-    pieces: Pieces
+    primitive: Primitive
+    solid2scene: Pose
     low: Array
     high: Array
-    convex: bool
+
+    @property
+    def convex(self) -> bool:
+        """Whether it is one convex solid."""
+        return isinstance(self.primitive, Box | Cylinder | Prism)
+
+    @cached_property
+    def pieces(self) -> Pieces:
+        """The convex solids, arcs and bays it is the union of; most bodies never meet another near enough."""
+        return _pieces(self.primitive, self.solid2scene)
 
     def moved(self, by: Vec3 | Array) -> Body:
         """The body shifted by a vector (3,) [mm]."""
         by = np.asarray(by, dtype=float)
-        return Body(self.pieces.shifted(by), self.low + by, self.high + by, self.convex)
+        return Body(self.primitive, self.solid2scene.shifted(by), self.low + by, self.high + by)
 
 
 def body(primitive: Primitive, solid2scene: Pose) -> Body:
     """The primitive standing at ``solid2scene``, ready to be measured."""
+    spans = np.array([primitive_span(primitive, solid2scene, axis) for axis in _AXES])
+    return Body(primitive, solid2scene, spans[:, 0], spans[:, 1])
+
+
+def _pieces(primitive: Primitive, solid2scene: Pose) -> Pieces:
     match primitive:
         case Box(size=(x, y, z)):
-            pieces = _prism(solid2scene, _rectangle(-0.5 * x, 0.5 * x, -0.5 * y, 0.5 * y), z)
-        case Cylinder():
-            half = 0.5 * primitive.length
-            pieces = _cylinder(solid2scene, (0.0, 0.0, 0.0), (0.0, 0.0, 1.0), half, 0.5 * primitive.diameter)
-        case Prism():
-            pieces = _prism(solid2scene, primitive.corners, primitive.height)
-        case Plate():
-            pieces = joined(
-                [_sheet(solid2scene, region, primitive.thickness) for region in regions(primitive)]
-            )
+            return _prism(solid2scene, _rectangle(-0.5 * x, 0.5 * x, -0.5 * y, 0.5 * y), z)
+        case Cylinder(diameter=diameter, length=length):
+            axis = (0.0, 0.0, 1.0)
+            return _cylinder(solid2scene, (0.0, 0.0, 0.0), axis, 0.5 * length, 0.5 * diameter)
+        case Prism(corners=corners, height=height):
+            return _prism(solid2scene, corners, height)
+        case Plate(thickness=thickness):
+            return joined([_sheet(solid2scene, region, thickness) for region in regions(primitive)])
         case TubeRun():
-            pieces = _tube(solid2scene, primitive)
-    axes = np.broadcast_to(np.concatenate([np.eye(3), -np.eye(3)]), (len(pieces), 6, 3))
-    reach = pieces.height(axes).max(axis=0)
-    return Body(pieces, -reach[3:], reach[:3], isinstance(primitive, Box | Cylinder | Prism))
+            return _tube(solid2scene, primitive)
 
 
 def _rectangle(left: float, right: float, low: float, high: float) -> tuple[tuple[float, float], ...]:

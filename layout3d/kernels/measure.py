@@ -78,8 +78,10 @@ def _batch(pairs: Sequence[tuple[Body, Body]], enough: Array) -> list[Measured]:
     outcome = Outcome.start(lower, direction)
     left = np.flatnonzero(lower < enough)
     if len(left):
-        counts = np.array([len(b.pieces) for b in bodies])
-        search(joined([b.pieces for b in bodies]), counts, first, second, left, enough, outcome)
+        met = set(first[left].tolist()) | set(second[left].tolist())
+        counts = np.array([len(b.pieces) if n in met else 0 for n, b in enumerate(bodies)])
+        pieces = joined([bodies[n].pieces for n in sorted(met)])
+        search(pieces, counts, first, second, left, enough, outcome)
     convex = np.array([b.convex for b in bodies])
     return _told(outcome, enough, convex[first] & convex[second])
 

@@ -11,7 +11,7 @@ from layout3d.findings import Finding
 from layout3d.kernels.bodies import body
 from layout3d.kernels.measure import CONTACT_MM, measure_pairs
 from layout3d.layout import Layout, Tube
-from layout3d.tubes.selfpairs import apart_mm, self_pairs
+from layout3d.tubes.selfpairs import apart_mm, cannot_return, self_pairs
 from shapes.pose import IDENTITY
 
 
@@ -28,9 +28,10 @@ def _near_itself(layout: Layout, tube: Tube) -> Finding | None:
         return None
     spec, tubing = layout.scene.tubes[tube.name], layout.scene.tubings[tube.tubing]
     gap = layout.scene.rules.tube_gap if spec.gap is None else spec.gap
-    pairs = [
-        (body(near, IDENTITY), body(far, IDENTITY)) for near, far in self_pairs(tube.run, apart_mm(tubing))
-    ]
+    apart = apart_mm(tubing)
+    if cannot_return(tube.run, apart, tube.run.outside + 2.0 * tube.run.deviation + gap):
+        return None
+    pairs = [(body(near, IDENTITY), body(far, IDENTITY)) for near, far in self_pairs(tube.run, apart)]
     if not pairs:
         return None
     worst = min(measure_pairs(pairs, np.full(len(pairs), gap)), key=lambda measured: measured.gap_mm)

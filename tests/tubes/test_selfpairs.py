@@ -6,9 +6,11 @@ import math
 
 import numpy as np
 import pytest
+from hypothesis import assume, given
+from hypothesis import strategies as st
 
-from layout3d.tubes.centreline import end_of, length_mm, part_of, rounded, start_of
-from layout3d.tubes.selfpairs import STRETCH_MM, apart_mm, self_pairs
+from layout3d.tubes.centreline import Row, end_of, from_table, length_mm, part_of, rounded, start_of
+from layout3d.tubes.selfpairs import STRETCH_MM, apart_mm, cannot_return, self_pairs
 from shapes.primitives import TubeRun
 from tests.tubes.jobs import RIGID, SOFT
 
@@ -81,3 +83,23 @@ def test_the_crossing_of_the_loop_is_in_a_pair() -> None:
         least = min(least, float(np.linalg.norm(points[0][:, None] - points[1][None], axis=2).min()))
     # The loop passes 20 mm above its own start.
     assert least == pytest.approx(20.0, abs=1.0)
+
+
+@given(
+    st.lists(st.tuples(st.floats(5.0, 85.0), st.floats(-180.0, 180.0), st.floats(0.0, 200.0)), max_size=3),
+    st.floats(10.0, 300.0),
+)
+def test_what_turns_little_cannot_come_back(bends: list[tuple[float, float, float]], apart: float) -> None:
+    """Sampled chords of runs that turn less than half a circle, against the bound taken from Schur."""
+    assume(sum(bend for bend, _, _ in bends) < 179.0)
+    rows = [Row(length, turn, bend, 36.0) for bend, turn, length in bends]
+    pieces = from_table(rows, 120.0, (0.0, 0.0, 0.0), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0))
+    tube, total = TubeRun(pieces, 14.0, 10.0), length_mm(pieces)
+    along = np.linspace(0.0, total, 160)[1:]
+    points = np.array([end_of(part_of(pieces, 0.0, float(s))[-1])[0] for s in along])
+    chords = np.linalg.norm(points[:, None] - points[None], axis=2)
+    far = np.abs(along[:, None] - along[None]) >= apart
+    nearest = float(chords[far].min(initial=np.inf))
+    for distance in (1.0, 17.0, nearest * 1.001):
+        if math.isfinite(distance) and cannot_return(tube, apart, distance):
+            assert nearest >= distance - 1e-6

@@ -78,21 +78,24 @@ def _options(
 @app.command()
 def check(scene: ScenePath, as_json: AsJson = False) -> None:
     """Say whether everything fits: overlaps, gaps, bends, ports; then the cut list."""
-    from layout3d.reports.results import check_result, unreadable_result
-    from layout3d.reports.text import check_text
-
     start = time.perf_counter()
     try:
         layout, checked = _checked(scene)
     except SceneErrors as error:
-        if as_json:
-            _print_json(unreadable_result(scene, error.problems))
-            raise typer.Exit(2) from None
-        raise
+        if not as_json:
+            raise
+        from layout3d.reports.results import unreadable_result
+
+        _print_json(unreadable_result(scene, error.problems))
+        raise typer.Exit(2) from None
     seconds = time.perf_counter() - start
     if as_json:
+        from layout3d.reports.results import check_result
+
         _print_json(check_result(layout, checked, seconds))
     else:
+        from layout3d.reports.text import check_text
+
         print(check_text(layout, checked, seconds))
     raise typer.Exit(0 if checked.is_clear else 1)
 

@@ -10,7 +10,6 @@ import shapes
 from layout3d.scene.complaints import Complaints, Key
 from layout3d.scene.entries import FITTING_KEYS, PART_KEYS, FittingEntry, PartEntry, SceneFile, TubeEntry
 from layout3d.scene.model import FittingSpec, PartSpec, TubeSpec
-from layout3d.scene.wording import complaints_about
 from shapes.fields import Shape
 from shapes.part import Part
 
@@ -66,6 +65,9 @@ class Builder:
         try:
             shape = family.model_validate(given, strict=True)
         except ValidationError as error:
+            # Late, as in the reader: only faults need the words.
+            from layout3d.scene.wording import complaints_about
+
             for found in complaints_about(error, family, given, own):
                 self._complaints.add((*key, *found.key), found.message, found.choices)
             return None

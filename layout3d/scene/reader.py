@@ -17,7 +17,6 @@ from layout3d.scene.model import Scene
 from layout3d.scene.names import check_names
 from layout3d.scene.textfile import read_text
 from layout3d.scene.tubelinks import check_tubes, check_tubings
-from layout3d.scene.wording import complaints_about
 
 
 def read_scene(path: str | os.PathLike[str]) -> Scene:
@@ -74,6 +73,9 @@ def _entries(document: Document, complaints: Complaints) -> SceneFile:
         try:
             return SceneFile.model_validate(values, strict=True)
         except ValidationError as error:
+            # Sound scenes, the usual case, start without the words for faults.
+            from layout3d.scene.wording import complaints_about
+
             for complaint in complaints_about(error, SceneFile, values):
                 complaints.add(complaint.key, complaint.message, complaint.choices)
             places = [fault["loc"] for fault in error.errors(include_url=False)]

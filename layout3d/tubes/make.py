@@ -17,7 +17,6 @@ from layout3d.tubes.given_table import by_table
 from layout3d.tubes.job import TubeJob
 from layout3d.tubes.request import RouteSearch
 from layout3d.tubes.rigid import by_points, by_search
-from layout3d.tubes.soft import by_curve
 from shapes.pose import Pose
 
 
@@ -42,6 +41,9 @@ def make_tube(
     path = spec.path
     if isinstance(tubing, SoftTubing):
         if isinstance(path, AutoPath | CutPath):
+            # Most builds have rigid tube only and start without the curves' search.
+            from layout3d.tubes.soft import by_curve
+
             return by_curve(job, tubing, path)
         raise _wrong_form(job, "soft tubing takes its own curve", ("auto", "{cut: <length>}"))
     if isinstance(path, AutoPath):

@@ -53,15 +53,20 @@ def room_of(request: RouteRequest, around: Surroundings, ends: tuple[End, End], 
     """What the middle of a run must keep clear of."""
     tubing, radius = request.tubing, around.radius
 
-    def ends_depth(run: Run) -> float | None:
+    # From here on a ball of the tube's radius does not reach back over the bend's first plane.
+    past = tubing.bend_radius * math.asin(min(1.0, radius / tubing.bend_radius))
+
+    def exact_depth(run: Run) -> float | None:
         lacks, _ = around.shortfall(middle_pieces(run), around.required)
         return lacks if lacks > 0.0 else None
 
     return Room(
         field=ClearanceField(around.obstacles, around.required, radius + _HORIZON_MM),
+        obstacles=around.obstacles,
+        required=around.required,
         radius=radius,
-        lenient=(radius if ends[0].near_ahead else 0.0, radius if ends[1].near_ahead else 0.0),
-        ends_depth=ends_depth,
+        lenient=(past if ends[0].near_ahead else 0.0, past if ends[1].near_ahead else 0.0),
+        exact_depth=exact_depth,
         self_apart=math.pi * tubing.bend_radius + tubing.between_bends,
         self_distance=tubing.outside + self_gap,
     )

@@ -13,7 +13,7 @@ from layout3d.tubes.request import NoRoute
 from layout3d.tubes.route.catalogue import SURE_BENDS, Outcome, Problem, families_of
 from layout3d.tubes.route.directions import case_directions, place_of, prepared
 from layout3d.tubes.route.families import FREE, Families
-from layout3d.tubes.route.search import Search
+from layout3d.tubes.route.search import Found, Search
 from layout3d.tubes.route.words import searched
 from shapes.pose import Array, Vec3
 
@@ -32,7 +32,7 @@ def no_route(problem: Problem, outcome: Outcome) -> NoRoute:
             return replace(barred, searched=words, proved=complete)
     if not outcome.families:
         return _by_geometry(problem, words, complete)
-    return _in_the_way(problem, outcome.found.blocks, words, complete)
+    return _in_the_way(problem, outcome.found, words, complete)
 
 
 def _barred_end(problem: Problem, end: int) -> NoRoute | None:
@@ -116,13 +116,16 @@ def _first_bends(problem: Problem, end: int, radius: float) -> Families:
 
 def _largest_first_bend(problem: Problem, end: int) -> float | None:
     """The largest bend radius a first bend has room for, to half a millimetre; None for none at all."""
-    low, high = 0.5 * problem.request.tubing.outside, problem.request.tubing.bend_radius
-    if _first_bend_blocks(problem, end, low) is not None:
+    tubing = problem.request.tubing
+    low = math.ceil(0.5 * tubing.outside / _RADIUS_STEP_MM)
+    high = math.ceil(tubing.bend_radius / _RADIUS_STEP_MM)
+    if _first_bend_blocks(problem, end, _RADIUS_STEP_MM * low) is not None:
         return None
-    while high - low > _RADIUS_STEP_MM:
-        middle = 0.5 * (low + high)
-        low, high = (middle, high) if _first_bend_blocks(problem, end, middle) is None else (low, middle)
-    return _RADIUS_STEP_MM * math.floor(low / _RADIUS_STEP_MM)
+    while high - low > 1:
+        middle = (low + high) // 2
+        free = _first_bend_blocks(problem, end, _RADIUS_STEP_MM * middle) is None
+        low, high = (middle, high) if free else (low, middle)
+    return _RADIUS_STEP_MM * low
 
 
 def _by_geometry(problem: Problem, words: str, complete: bool) -> NoRoute:
@@ -153,16 +156,31 @@ def _largest_radius(problem: Problem) -> float | None:
     return None
 
 
-def _in_the_way(problem: Problem, blocks: list[Array], words: str, complete: bool) -> NoRoute:
-    parts, at = _culprits(problem, blocks)
+def _in_the_way(problem: Problem, found: Found, words: str, complete: bool) -> NoRoute:
+    parts, at = _culprits(problem, found.blocks)
     every = "every run" if complete else "every run that was tried"
+    if not parts and found.crossed:
+        reason = f"{every} that would reach comes too near to itself"
+    elif not parts:
+        parts = _barring(problem)
+        reason = (
+            f"the straights out of the ends are too short for {every} that would reach, {_blocked(parts)}"
+        )
+    else:
+        reason = f"{every} that would reach is {_blocked(parts)}"
     return NoRoute(
-        reason=f"{every} that would reach is {_blocked(parts)}",
+        reason=reason,
         searched=words,
         proved=complete,
         parts=parts,
         at_mm=at,
     )
+
+
+def _barring(problem: Problem) -> tuple[str, ...]:
+    """Names of what the straights out of the ends run into."""
+    barred = [end.barred_by for end in problem.ends if end.barred_by is not None]
+    return tuple(dict.fromkeys(problem.around.hindrances[i].name for i in barred))
 
 
 def _culprits(problem: Problem, blocks: list[Array]) -> tuple[tuple[str, ...], Vec3 | None]:

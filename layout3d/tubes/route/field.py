@@ -54,30 +54,44 @@ class ClearanceField:
 
     def at(self, points: Array) -> Array:
         """The room (N,) at points (N, 3), exact below the horizon [mm]."""
-        room = np.full(len(points), self.horizon)
+        return self._asked(points)[0]
+
+    def tightest(self, points: Array) -> Indices:
+        """Which obstacle leaves the least room at points (N, 3); -1 where none is within the horizon."""
+        room, values, obstacle, owner = self._asked(points)
+        which = np.full(len(points), -1)
+        least = np.flatnonzero(values <= room[owner])
+        # The last written wins: go backwards, so that it is the first of equals.
+        which[owner[least[::-1]]] = obstacle[least[::-1]]
+        return which
+
+    def _asked(self, points: Array) -> tuple[Array, Array, Indices, Indices]:
         if not len(self._obstacles):
-            return room
+            nothing = np.empty(0, dtype=np.intp)
+            return np.full(len(points), self.horizon), np.empty(0), nothing, nothing
         place = np.floor((points - self._low) / self._cell).astype(np.intp)
         inside = np.flatnonzero(((place >= 0) & (place < self._cells)).all(axis=1))
         cell = np.ravel_multi_index(tuple(place[inside].T), tuple(self._cells))
-        room[inside] = self._room(points[inside], cell)
-        return room
+        room = np.full(len(points), self.horizon)
+        room[inside], values, obstacle, owner = self._room(points[inside], cell)
+        return room, values, obstacle, inside[owner]
 
-    def _room(self, points: Array, cell: Indices) -> Array:
+    def _room(self, points: Array, cell: Indices) -> tuple[Array, Array, Indices, Indices]:
+        """Room (N,) at points in known cells, and the single values it is the least of.
+
+        These are (Q,), with the obstacle and the point each belongs to.
+        """
         room = np.full(len(points), self.horizon)
         first = self._first[cell]
         count = self._first[cell + 1] - first
-        some = np.flatnonzero(count)
-        if not len(some):
-            return room
-        count = count[some]
+        owner = np.repeat(np.arange(len(points)), count)
         starts = np.cumsum(count) - count
-        which = np.arange(int(count.sum())) - np.repeat(starts - first[some], count)
-        obstacle = self._near[which]
-        values = self._obstacles.pairs(np.repeat(points[some], count, axis=0), obstacle)
-        values -= self._required[obstacle]
-        room[some] = np.minimum(np.minimum.reduceat(values, starts), self.horizon)
-        return room
+        obstacle = self._near[np.arange(len(owner)) - np.repeat(starts - first, count)]
+        values = self._obstacles.pairs(points[owner], obstacle) - self._required[obstacle]
+        some = np.flatnonzero(count)
+        if len(some):
+            room[some] = np.minimum(np.minimum.reduceat(values, starts[some]), self.horizon)
+        return room, values, obstacle, owner
 
     def bounds(self, points: Array) -> tuple[Array, Array]:
         """A lattice value (N,) near each point (N, 3) and how far from it the point is [mm]."""
@@ -97,7 +111,7 @@ class ClearanceField:
         if len(missing):
             new, where = np.unique(flat[missing], return_index=True)
             fresh = missing[where]
-            room = self._room(self._low + self._pitch * (node[fresh] + 0.5), cell_at[fresh])
+            room = self._room(self._low + self._pitch * (node[fresh] + 0.5), cell_at[fresh])[0]
             self._known[new] = self.horizon + 1.0 - room
             known = self._known[flat]
         value[inside] = self.horizon + 1.0 - known

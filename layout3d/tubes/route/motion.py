@@ -8,7 +8,7 @@ that stays between its ends need only follow the straight sideways.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -16,8 +16,8 @@ from layout3d.tubes.route.directions import Bools, Indices
 from layout3d.tubes.route.families import Families
 from shapes.pose import Array
 
-_ON_BEND = (np.arange(5) + 0.5) / 5
-_ON_STRAIGHT = (np.arange(14) + 0.5) / 14
+ON_BEND = (np.arange(5) + 0.5) / 5
+ON_STRAIGHT = (np.arange(14) + 0.5) / 14
 #: Moving at less than this is standing still [mm/mm].
 _STILL = 1e-12
 
@@ -44,6 +44,11 @@ class Samples:
     side_rest: Array
     side_speed: Array
     room: Array
+
+    def at_rest(self) -> Samples:
+        """The same in nodes of no width."""
+        still = np.zeros_like(self.rest)
+        return replace(self, rest=still, side_rest=still)
 
     def advance(self, depth: Array, back: Array) -> Array:
         """How far the first coordinate may grow (B,), every run on the way being blocked.
@@ -83,7 +88,7 @@ def _on_bends(families: Families, rows: Indices, f: Array, half: Array) -> tuple
     moves = families.end_moves[rows, :-1]
     begin = families.ends[rows, :-1] + np.einsum("bjxd,bd->bjx", moves, f)
     before, across = bend_frames(families, rows)
-    turn = families.angle[rows][..., None] * _ON_BEND
+    turn = families.angle[rows][..., None] * ON_BEND
     points = (
         begin[:, :, None]
         + radius * np.sin(turn)[..., None] * before[:, :, None]
@@ -107,12 +112,12 @@ def _on_bends(families: Families, rows: Indices, f: Array, half: Array) -> tuple
         nothing,
         nothing,
     )
-    return tuple(v.reshape(len(rows), bends * len(_ON_BEND), *v.shape[3:]) for v in values)
+    return tuple(v.reshape(len(rows), bends * len(ON_BEND), *v.shape[3:]) for v in values)
 
 
 def _on_straights(families: Families, rows: Indices, f: Array, half: Array) -> tuple[Array, ...]:
     inner = slice(1, -1)
-    share = _ON_STRAIGHT
+    share = ON_STRAIGHT
     along = families.directions[rows, inner]
     start_moves, end_moves = families.start_moves[rows, inner], families.end_moves[rows, inner]
     start = families.starts[rows, inner] + np.einsum("bjxd,bd->bjx", start_moves, f)

@@ -108,15 +108,15 @@ class _Stretches:
 def middle_blocked(
     run: Run, field: ClearanceField, radius: float, lenient: tuple[float, float]
 ) -> tuple[Blocked | None, bool]:
-    """The first proof found that the run's middle lacks room, or None: it has ``radius`` everywhere.
+    """A point where the run's middle lacks room, or None; and whether ``radius`` is proved all along.
 
     lenient : path from the first straight's end and to the last's start that is not judged [mm]
-    The second value tells whether all of that, too, has the room.
+    Neither where it is not judged, or has ``radius`` to less than FINEST_MM.
     """
     lengths = run.lengths()
     path = np.concatenate(([0.0], np.cumsum(lengths[1:-1])))
     left = _Stretches.of(lengths, np.arange(1, len(lengths) - 1), _FIRST_STEP_MM)
-    clear_ends = True
+    proved = True
     while len(left.piece):
         points = run.points(left.piece, left.share)
         room = field.at(points)
@@ -125,23 +125,24 @@ def middle_blocked(
         judged = (along - reach >= lenient[0] - _SAME_MM) & (
             path[-1] - along - reach >= lenient[1] - _SAME_MM
         )
-        short = room < radius + np.minimum(FINEST_MM, reach)
+        short = room < radius - _SAME_MM
         bad = np.flatnonzero(judged & short)
         if len(bad):
             worst = bad[room[bad].argmin()]
             place = int(left.piece[worst]), float(left.share[worst])
             return Blocked(*place, float(room[worst]), points[worst]), False
-        # Near the ends a shortage is only noted: the exact measure decides there.
-        noted = short & (reach <= FINEST_MM)
-        clear_ends &= not bool(noted.any())
-        left = left.among(np.flatnonzero((room - reach < radius) & ~noted)).split(5)
-    return None, clear_ends
+        open_ = room - reach < radius
+        # Near the ends, and where the rule is met to a hair, the exact measure decides.
+        noted = open_ & (reach <= FINEST_MM)
+        proved &= not bool(noted.any())
+        left = left.among(np.flatnonzero(open_ & ~noted)).split(5)
+    return None, proved
 
 
-def self_gap(run: Run, apart: float, enough: float) -> float:
+def self_gap(run: Run, apart: float, enough: float) -> tuple[float, int, int]:
     """Least distance found of centreline points further apart than ``apart`` along it [mm].
 
-    Infinite where all such are proved to be ``enough`` away, to FINEST_MM.
+    Infinite where all such are proved to be ``enough`` away, to FINEST_MM. Also the two pieces.
     """
     lengths = run.lengths()
     path = np.concatenate(([0.0], np.cumsum(lengths)))
@@ -155,14 +156,15 @@ def self_gap(run: Run, apart: float, enough: float) -> float:
         distance = np.sqrt((off * off).sum(axis=1))
         short = (between >= apart) & (distance < enough + np.minimum(FINEST_MM, reach))
         if short.any():
-            return float(distance[short].min())
+            worst = int(np.where(short, distance, math.inf).argmin())
+            return float(distance[worst]), int(a.piece[worst]), int(b.piece[worst])
         left = np.flatnonzero((between + reach > apart) & (distance - reach < enough) & (reach > FINEST_MM))
         a, b = a.among(left).split(2), b.among(left).split(2)
         # Every half of the one against every half of the other.
         pairs = 2 * np.arange(len(left))[:, None]
         a = a.among((pairs + np.array([0, 0, 1, 1])).ravel())
         b = b.among((pairs + np.array([0, 1, 0, 1])).ravel())
-    return math.inf
+    return math.inf, 0, 0
 
 
 def _along(stretches: _Stretches, path: Array, lengths: Array) -> Array:

@@ -16,9 +16,12 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from layout3d.kernels.obstacles import Obstacles
+from layout3d.tubes.route.boxes import representative, tighten
 from layout3d.tubes.route.directions import Bools, Indices
 from layout3d.tubes.route.families import Families
 from layout3d.tubes.route.field import ClearanceField
+from layout3d.tubes.route.hulls import box_corners, held, straights_apart, whole_faces
 from layout3d.tubes.route.motion import Samples, samples
 from layout3d.tubes.route.proof import FINEST_MM, Run, middle_blocked, self_gap
 from shapes.pose import Array
@@ -35,8 +38,8 @@ _POINT_MM = 1e-7
 _ROWS = 1_000_000
 _MOST_BLOCKS = 400
 
-#: Where exact measures of a run's ends take over: the depth of the worst pair, None if clear.
-EndsDepth = Callable[[Run], float | None]
+#: What the exact measure of a run's middle lacks most to the rule, None if nothing [mm].
+ExactDepth = Callable[[Run], float | None]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,16 +47,19 @@ class Room:
     """What a run must keep clear of.
 
     radius : half the tube's outside [mm]
-    lenient : path beyond the first and before the last straight where ``ends_depth`` decides
-        what the field finds too near [mm]
+    obstacles, required : what is there, and the gap each asks for (M,) [mm]
+    lenient : path beyond the first and before the last straight where only ``exact_depth``
+        judges what the field finds too near [mm]
     self_apart, self_distance : stretches of the centreline further apart along it than the one
         keep the other from each other [mm]
     """
 
     field: ClearanceField
+    obstacles: Obstacles
+    required: Array
     radius: float
     lenient: tuple[float, float]
-    ends_depth: EndsDepth
+    exact_depth: ExactDepth
     self_apart: float
     self_distance: float
 
@@ -65,6 +71,7 @@ class Found:
     bound : no run costs less than this [mm]
     given_up : the least bound of what was left unsearched
     blocks : points (N, 3) where runs were found blocked
+    crossed : a run was found to come too near to itself
     """
 
     run: Run | None = None
@@ -73,6 +80,7 @@ class Found:
     given_up: float = math.inf
     looked_at: int = 0
     blocks: list[Array] = field(default_factory=list)
+    crossed: bool = False
 
     @property
     def settled(self) -> float:
@@ -156,27 +164,32 @@ class Search:
         families = self._families[level]
         rows = np.array([node[2] % _ROWS for node in batch], dtype=np.intp)
         low, high = np.array([node[3] for node in batch]), np.array([node[4] for node in batch])
-        alive = _tighten(families, rows, low, high, self.found.settled)
+        alive = tighten(families, rows, low, high, self.found.settled)
         rows, low, high = rows[alive], low[alive], high[alive]
         if not len(rows):
             return
-        f, possible = _representative(families, rows, low, high)
+        f, possible = representative(families, rows, low, high)
         half = 0.5 * (high - low)
         back = f[:, 0] - low[:, 0]
         sampled = samples(families, rows, f, half)
-        gain, clear, deepest = self._gains(sampled, back)
+        gain, clear, depth = self._gains(sampled, back)
+        worst = depth.argmax(axis=1)
+        self._by_corners(families, rows, low, high, f, sampled, worst, gain)
+        deepest = sampled.points[np.arange(len(rows)), worst]
         cost = families.cost[rows] + np.einsum("bd,bd->b", families.rate[rows], f)
         if len(self.found.blocks) < _MOST_BLOCKS:
             self.found.blocks.append(deepest[gain > 0.0])
+        # Splitting helps where the node's width costs most of the slice.
+        wasteful = gain < np.minimum(_GOOD_SLICE_MM, 0.5 * sampled.at_rest().advance(depth, back))
         for n, row in enumerate(rows):
             node = _Node(level, int(row), low[n], high[n])
             ahead = float(gain[n])
             if clear[n] and possible[n] and cost[n] < self.found.cost:
-                ahead = self._try(Run(families, int(row), f[n]), float(cost[n]), half[n], float(back[n]))
-            self._go_on(families, node, float(f[n, 0]), ahead)
+                ahead = self._try(Run(families, int(row), f[n]), float(cost[n]), node)
+            self._go_on(families, node, float(f[n, 0]), ahead, bool(wasteful[n]) or ahead < FINEST_MM)
 
     def _gains(self, sampled: Samples, back: Array) -> tuple[Array, Bools, Array]:
-        """How far each node's first coordinate may advance; runs with no sign of a block; deepest points."""
+        """How far nodes' first coordinates may advance; runs with no sign of a block; samples' depths."""
         count, wide = sampled.rest.shape
         field_, need = self._room.field, self._room.radius
         value, off = field_.bounds(sampled.points.reshape(-1, 3))
@@ -199,27 +212,81 @@ class Search:
             run, best = run[keep], best[keep]
             depth[run, best] = need + SLACK_MM - field_.at(sampled.points[run, best])
             gain = sampled.advance(depth, back)
-        worst = np.take_along_axis(sampled.points, depth.argmax(axis=1)[:, None, None], axis=1)[:, 0]
         clear = np.asarray(depth.max(axis=1, initial=-math.inf) <= SLACK_MM)
-        return gain, clear, worst
+        return gain, clear, depth
 
-    def _try(self, run: Run, cost: float, half: Array, back: float) -> float:
-        """Take the run if it is clear; else how far its node may advance."""
+    def _by_corners(
+        self,
+        families: Families,
+        rows: Indices,
+        low: Array,
+        high: Array,
+        f: Array,
+        sampled: Samples,
+        worst: Indices,
+        gain: Array,
+    ) -> None:
+        """Raise gains where the worst sample's obstacle blocks a box's corners, and so the box."""
         room = self._room
-        blocked, ends_clear = middle_blocked(run, room.field, room.radius, room.lenient)
+        weak = np.flatnonzero(gain < _GOOD_SLICE_MM)
+        if not len(weak) or not len(room.obstacles):
+            return
+        points = sampled.points[weak, worst[weak]]
+        obstacle = room.field.tightest(points)
+        usable = (obstacle >= 0) & room.obstacles.convex[obstacle]
+        if families.radius * float(families.angle.min()) < max(room.lenient):
+            usable &= sampled.side_speed[weak, worst[weak]] == 0.0
+        weak, obstacle = weak[usable], obstacle[usable]
+        if not len(weak):
+            return
+        corners, first = box_corners(low[weak], high[weak])
+        within = room.required[obstacle] + room.radius + SLACK_MM
+        blocked = held(families, rows[weak], worst[weak], corners, room.obstacles, obstacle, within)
+        for n in np.flatnonzero(blocked[:, 0]):
+            faces = first[n, blocked[n, 1:]]
+            if len(faces):
+                index = weak[n]
+                whole = faces[0] >= high[index, 0]
+                gain[index] = max(gain[index], math.inf if whole else faces[0] - f[index, 0])
+
+    def _try(self, run: Run, cost: float, node: _Node) -> float:
+        """Take the run if it is clear; else how far its node may advance."""
+        room, half, back = self._room, 0.5 * (node.high - node.low), float(run.f[0] - node.low[0])
+        blocked, proved = middle_blocked(run, room.field, room.radius, room.lenient)
         if blocked is not None:
             self.found.blocks.append(blocked.point[None])
             depth = room.radius + SLACK_MM - blocked.room
             return _advance(run.moves(blocked.piece, blocked.share), half, depth, back)
-        if not ends_clear:
-            shortfall = room.ends_depth(run)
+        if not proved:
+            shortfall = room.exact_depth(run)
             if shortfall is not None:
                 return self._advance_all(run, half, shortfall + SLACK_MM, back)
-        distance = self_gap(run, room.self_apart, room.self_distance)
+        distance, first, second = self_gap(run, room.self_apart, room.self_distance)
         if distance < math.inf:
-            return self._advance_all(run, half, room.self_distance + SLACK_MM - distance, back, relative=True)
+            self.found.crossed = True
+            ahead = self._crossed(run, node, first, second)
+            return (
+                ahead
+                if ahead > 0.0
+                else self._advance_all(
+                    run, half, room.self_distance + SLACK_MM - distance, back, relative=True
+                )
+            )
         self.found.run, self.found.cost = run, cost
         return 0.0
+
+    def _crossed(self, run: Run, node: _Node, first: int, second: int) -> float:
+        """How far two straights that come too near to each other do so at every corner."""
+        if first % 2 or second % 2:
+            return 0.0
+        corners, firsts = box_corners(node.low[None], node.high[None])
+        distance, path = straights_apart(run.families, run.row, first // 2, second // 2, corners[0])
+        room = self._room
+        bad = whole_faces((distance < room.self_distance) & (path > room.self_apart))
+        faces = firsts[0][bad[1:]]
+        if not bad[0] or not len(faces):
+            return 0.0
+        return math.inf if faces[0] >= node.high[0] else float(faces[0] - run.f[0])
 
     def _advance_all(self, run: Run, half: Array, depth: float, back: float, relative: bool = False) -> float:
         """Advance by the fastest point of the run; at least by the finest step, so that it ends."""
@@ -229,8 +296,8 @@ class Search:
         certain = min(_advance(scale * moves, half, depth, back) for moves in ends)
         return certain if certain > 0.0 or half[1:].max() > _POINT_MM else back + FINEST_MM
 
-    def _go_on(self, families: Families, node: _Node, at: float, ahead: float) -> None:
-        """Cut off what is proved, split what is left if it is wide."""
+    def _go_on(self, families: Families, node: _Node, at: float, ahead: float, split: bool) -> None:
+        """Cut off what is proved, split what is left if that helps and it is wide."""
         low, high = node.low, node.high
         if ahead > 0.0:
             low = low.copy()
@@ -238,8 +305,7 @@ class Search:
             if low[0] > high[0]:
                 return
         wide = (high - low)[1:]
-        split = ahead < _GOOD_SLICE_MM and wide.max() > _POINT_MM
-        if not split:
+        if not split or wide.max() <= _POINT_MM:
             if ahead > 0.0:
                 self._push_box(families, node, low, high)
             return
@@ -273,48 +339,3 @@ def _advance(moves: Array, half: Array, depth: float, back: float) -> float:
         return 0.0
     ahead = (depth - rest) / max(speed, 1e-12)
     return ahead if ahead >= back else 0.0
-
-
-def _tighten(families: Families, rows: Indices, low: Array, high: Array, settled: float) -> Bools:
-    """Shrink boxes (B, 3) in place to what straights and the cost allow; tell which are left."""
-    u0, Z = families.u0[rows], families.Z[rows]
-    most = families.most[rows]
-    rate = families.rate[rows]
-    # Rows of `a + G f >= 0`: straights at least their least, at most their most, cost below settled.
-    a = np.concatenate((u0, most - u0, (settled - families.cost[rows])[:, None]), axis=1)
-    G = np.concatenate((Z, -Z, -rate[:, None]), axis=1)
-    sound = np.isfinite(a)
-    a = np.where(sound, a, 0.0) + 1e-9
-    G = np.where(sound[..., None], G, 0.0)
-    for axis in range(3):
-        best = np.maximum(G * low[:, None], G * high[:, None])
-        others = a + best.sum(axis=2) - best[:, :, axis]
-        slope = G[:, :, axis]
-        with np.errstate(divide="ignore", invalid="ignore"):
-            limit = -others / slope
-        low[:, axis] = np.maximum(low[:, axis], np.where(slope > 1e-12, limit, -math.inf).max(axis=1))
-        high[:, axis] = np.minimum(high[:, axis], np.where(slope < -1e-12, limit, math.inf).min(axis=1))
-    np.maximum(low, 0.0, out=low)
-    shut = (low - high).max(axis=1) > 1e-9
-    np.maximum(high, low, out=high)
-    best = np.maximum(G * low[:, None], G * high[:, None])
-    left: Bools = ~shut & ((a + best.sum(axis=2)).min(axis=1) >= -1e-9)
-    return left
-
-
-def _representative(families: Families, rows: Indices, low: Array, high: Array) -> tuple[Array, Bools]:
-    """The run looked at in each box (B, 3): its others in the middle, the first as low as they allow."""
-    f = 0.5 * (low + high)
-    f[:, 0] = low[:, 0]
-    u0, Z, most = families.u0[rows], families.Z[rows], families.most[rows]
-    slope = Z[:, :, 0]
-    u = u0 + np.einsum("bjd,bd->bj", Z, f)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        raise_low = np.where(slope > 1e-12, -u / slope, 0.0)
-        raise_most = np.where(slope < -1e-12, (most - u) / slope, 0.0)
-    up = np.maximum(raise_low.max(axis=1), np.nan_to_num(raise_most, nan=0.0, neginf=0.0).max(axis=1))
-    raised = f[:, 0] + np.maximum(up, 0.0)
-    f[:, 0] = np.where(raised <= high[:, 0], raised, low[:, 0])
-    u = u0 + np.einsum("bjd,bd->bj", Z, f)
-    possible = ((u >= -1e-7) & (u <= most + 1e-7)).all(axis=1)
-    return f, possible

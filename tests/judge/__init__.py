@@ -1,0 +1,1 @@
+"""An outside judge of distances: seeded pairs of primitives, and what OCCT says of each."""

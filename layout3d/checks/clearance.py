@@ -10,10 +10,11 @@ import numpy as np
 from layout3d.checks.broad import Pairs, near_pairs
 from layout3d.checks.items import Gaps, Item
 from layout3d.checks.moves import drawn_apart, trial_move
-from layout3d.checks.words import midpoint, millimetres, move_words, name_of, where_of
+from layout3d.checks.words import midpoint, move_words, name_of, where_of
 from layout3d.findings import Finding
 from layout3d.kernels.measure import CONTACT_MM, Measured, measure_pairs
 from layout3d.layout import Joint, Layout, as_vec3
+from layout3d.words import mm
 from shapes.bounds import primitive_span
 
 
@@ -123,14 +124,11 @@ def _finding(clash: Clash, layout: Layout, items: Sequence[Item], gaps: Gaps) ->
     names = f"{name_of(first)} and {name_of(second)}"
     if clash.overlaps:
         rule = "overlap"
-        depth = millimetres(-measured.gap_mm)
+        depth = mm(-measured.gap_mm)
         message = f"{names} overlap by {'' if measured.exact else 'up to '}{depth}"
     else:
         rule = "gap"
-        message = (
-            f"{names} are {millimetres(max(measured.gap_mm, 0.0))} apart, "
-            f"{millimetres(clash.required)} wanted"
-        )
+        message = f"{names} are {mm(max(measured.gap_mm, 0.0))} apart, {mm(clash.required)} wanted"
     return Finding(
         rule=rule,
         severity="error",

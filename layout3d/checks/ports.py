@@ -8,10 +8,10 @@ from itertools import product
 
 import numpy as np
 
-from layout3d.checks.words import millimetres
 from layout3d.findings import Finding
 from layout3d.layout import Layout, as_vec3
 from layout3d.scene.model import FittingSpec, PortRef, TubeSpec
+from layout3d.words import mm
 
 #: Ports this close and face to face lead into each other.
 _MEET_MM = 1e-6
@@ -99,8 +99,8 @@ def _thread(
             severity="error",
             parts=names,
             message=(
-                f"the {fitting.shape_name}'s thread is {millimetres(screwed.depth)} long, "
-                f"port {port} takes {millimetres(host.depth)}: it would bottom out before it seals"
+                f"the {fitting.shape_name}'s thread is {mm(screwed.depth)} long, "
+                f"port {port} takes {mm(host.depth)}: it would bottom out before it seals"
             ),
             measured_mm=screwed.depth,
             required_mm=host.depth,
@@ -114,7 +114,7 @@ def _socket(layout: Layout, tube: TubeSpec, end: int, fitting: FittingSpec) -> I
     if socket is None:
         return
     wrong = [
-        f"{side} {millimetres(taken)}, the tubing has {millimetres(has)}"
+        f"{side} {mm(taken)}, the tubing has {mm(has)}"
         for side, taken, has in (
             ("outside", socket.outside, tubing.outside),
             ("inside", socket.inside, tubing.inside),

@@ -8,10 +8,10 @@ from dataclasses import dataclass, replace
 
 from layout3d.checks.items import Gaps, Item
 from layout3d.checks.moves import Wanted, least_move
-from layout3d.checks.words import millimetres
 from layout3d.findings import Finding
 from layout3d.kernels.bodies import Body, body
 from layout3d.layout import Layout
+from layout3d.words import mm
 from shapes.bounds import part_span
 from shapes.pose import Array, compose
 
@@ -101,8 +101,8 @@ def _advice(stack: Stack, layout: Layout, items: Sequence[Item]) -> str | None:
         return None
     fits = math.floor((stack.thickness - too_thick + 1e-5) * 100.0) / 100.0
     return (
-        f"the stack on {stack.mount} ({', '.join(stack.members)}) is {millimetres(stack.thickness)} thick, "
-        f"at most {millimetres(fits)} fits here"
+        f"the stack on {stack.mount} ({', '.join(stack.members)}) is {mm(stack.thickness)} thick, "
+        f"at most {mm(fits)} fits here"
     )
 
 

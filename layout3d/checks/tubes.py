@@ -6,12 +6,13 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from layout3d.checks.words import midpoint, millimetres
+from layout3d.checks.words import midpoint
 from layout3d.findings import Finding
 from layout3d.kernels.bodies import body
 from layout3d.kernels.measure import CONTACT_MM, measure_pairs
 from layout3d.layout import Layout, Tube
 from layout3d.tubes.selfpairs import apart_mm, cannot_return, self_pairs
+from layout3d.words import mm
 from shapes.pose import IDENTITY
 
 
@@ -39,9 +40,9 @@ def _near_itself(layout: Layout, tube: Tube) -> Finding | None:
         return None
     overlaps = worst.gap_mm < -CONTACT_MM
     told = (
-        f"runs into itself by up to {millimetres(-worst.gap_mm)}"
+        f"runs into itself by up to {mm(-worst.gap_mm)}"
         if overlaps
-        else f"passes itself at {millimetres(max(worst.gap_mm, 0.0))}, {millimetres(gap)} wanted"
+        else f"passes itself at {mm(max(worst.gap_mm, 0.0))}, {mm(gap)} wanted"
     )
     return Finding(
         rule="overlap" if overlaps else "gap",

@@ -1,4 +1,4 @@
-"""Names, lengths and moves as findings word them."""
+"""Names, places and moves as findings word them."""
 
 from __future__ import annotations
 
@@ -7,27 +7,13 @@ import numpy as np
 from layout3d.checks.items import Item
 from layout3d.kernels.measure import Measured
 from layout3d.layout import Layout, as_vec3
-from shapes.pose import DIRECTIONS, Vec3
-
-
-def millimetres(value: float) -> str:
-    """A length for people: two decimals, more only where it would read as nothing."""
-    text = f"{value:.2f}".rstrip("0").rstrip(".")
-    return f"{text} mm" if text not in ("0", "-0") or value == 0.0 else f"{value:.2g} mm"
+from layout3d.words import mm, rounded_up, toward
+from shapes.pose import Vec3
 
 
 def name_of(item: Item) -> str:
     """An owner and its solid: "gpu (backplate)", a tube by its name alone."""
     return f"tube {item.owner}" if item.kind == "tube" else f"{item.owner} ({item.solid})"
-
-
-def direction_words(direction: Vec3) -> str:
-    """ "toward the front", or the vector where no single word is meant."""
-    for word, vector in DIRECTIONS.items():
-        if all(abs(a - b) < 1e-6 for a, b in zip(direction, vector, strict=True)):
-            return f"toward the {word}"
-    shown = ", ".join(f"{value:.3f}" for value in direction)
-    return f"along [{shown}]"
 
 
 def midpoint(measured: Measured) -> Vec3 | None:
@@ -39,8 +25,7 @@ def midpoint(measured: Measured) -> Vec3 | None:
 
 def move_words(name: str, direction: Vec3, distance: float) -> str:
     """A tried move as advice; rounded up so that it still clears."""
-    up = -(-distance * 100.0 // 1.0) / 100.0
-    return f"move {name} {millimetres(up)} {direction_words(direction)}"
+    return f"move {name} {mm(rounded_up(distance))} {toward(direction)}"
 
 
 def where_of(owner: str, layout: Layout) -> str:

@@ -7,11 +7,12 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from layout3d.checks.items import Gaps, Item
-from layout3d.checks.words import midpoint, millimetres, move_words, name_of, where_of
+from layout3d.checks.words import midpoint, move_words, name_of, where_of
 from layout3d.findings import Finding
 from layout3d.kernels.bodies import Body, body
 from layout3d.kernels.measure import CONTACT_MM, Measured, measure_pairs
 from layout3d.layout import Layout, PlacedPart, as_vec3
+from layout3d.words import mm
 from shapes.part import Zone
 from shapes.pose import compose
 
@@ -73,8 +74,7 @@ def _finding(layout: Layout, part: PlacedPart, zone: Zone, item: Item, measured:
         parts=(part.name, item.owner),
         solids=(zone.name, item.solid),
         message=(
-            f"{name_of(item)} stands {millimetres(depth)} in the room for {part.name}'s {zone.name}: "
-            f"{zone.reason}"
+            f"{name_of(item)} stands {mm(depth)} in the room for {part.name}'s {zone.name}: {zone.reason}"
         ),
         measured_mm=measured.gap_mm,
         required_mm=0.0,

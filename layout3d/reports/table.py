@@ -9,9 +9,9 @@ from collections.abc import Sequence
 Cell = str | float | None
 
 
-def text_table(head: Sequence[str], rows: Sequence[Sequence[Cell]]) -> str:
-    """Columns lined up, numbers to the right with one decimal; no rule lines."""
-    shown = [[_shown(cell) for cell in row] for row in rows]
+def text_table(head: Sequence[str], rows: Sequence[Sequence[Cell]], decimals: int = 1) -> str:
+    """Columns lined up, numbers to the right; no rule lines."""
+    shown = [[_shown(cell, decimals) for cell in row] for row in rows]
     widths = [max(len(line[i]) for line in [list(head), *shown]) for i in range(len(head))]
     right = [bool(rows) and all(isinstance(row[i], float | None) for row in rows) for i in range(len(head))]
     lines = []
@@ -33,7 +33,7 @@ def csv_table(head: Sequence[str], rows: Sequence[Sequence[Cell]]) -> str:
     return out.getvalue()
 
 
-def _shown(cell: Cell) -> str:
+def _shown(cell: Cell, decimals: int) -> str:
     if cell is None:
         return "-"
-    return f"{cell:.1f}" if isinstance(cell, float) else cell
+    return f"{cell:z.{decimals}f}" if isinstance(cell, float) else cell

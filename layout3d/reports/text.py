@@ -6,11 +6,11 @@ import textwrap
 from collections.abc import Sequence
 
 from layout3d.checks.check import Checked
-from layout3d.checks.words import direction_words
 from layout3d.errors import Problem
 from layout3d.findings import SEVERITIES, Finding
 from layout3d.layout import Layout, Tube, as_vec3
 from layout3d.reports.table import Cell, csv_table, text_table
+from layout3d.words import direction_word, number
 
 _WIDTH = 100
 
@@ -100,9 +100,9 @@ def tubes_csv(tubes: Sequence[Tube]) -> str:
     rows: list[list[Cell]] = []
     for tube in tubes:
         start: list[Cell] = [tube.name, tube.start, tube.end, _rounded(tube.cut_mm)]
-        for number, bend in enumerate(tube.bends or (), start=1):
+        for place, bend in enumerate(tube.bends or (), start=1):
             values = (bend.straight_mm, bend.turn_deg, bend.bend_deg, bend.radius_mm, bend.mark_mm)
-            rows.append([*start, str(number), *(_rounded(value) for value in values)])
+            rows.append([*start, str(place), *(_rounded(value) for value in values)])
         rows.append([*start, "end", _rounded(tube.last_straight_mm), None, None, None, None])
     return csv_table(head, rows)
 
@@ -112,7 +112,7 @@ def bend_rows(tubes: Sequence[Tube]) -> list[list[Cell]]:
     return [
         [
             tube.name,
-            str(number),
+            str(place),
             bend.straight_mm,
             bend.turn_deg,
             bend.bend_deg,
@@ -120,7 +120,7 @@ def bend_rows(tubes: Sequence[Tube]) -> list[list[Cell]]:
             bend.mark_mm,
         ]
         for tube in tubes
-        for number, bend in enumerate(tube.bends or (), start=1)
+        for place, bend in enumerate(tube.bends or (), start=1)
     ]
 
 
@@ -133,10 +133,11 @@ def ports_text(layout: Layout, users: dict[str, list[str]]) -> str:
         for name, port in part.part.ports.items():
             port2scene = part.port2scene(name)
             x, y, z = as_vec3(port2scene.origin)
-            facing = direction_words(as_vec3(port2scene.z_axis)).removeprefix("toward the ")
+            axis = as_vec3(port2scene.z_axis)
+            facing = direction_word(axis) or " ".join(number(value, 3) for value in axis)
             used = ", ".join(users.get(f"{part.name}.{name}", ["open"]))
             rows.append([f"{part.name}.{name}", x, y, z, facing, port.thread, used])
-    return text_table(("port", "x mm", "y mm", "z mm", "facing", "thread", "used by"), rows)
+    return text_table(("port", "x mm", "y mm", "z mm", "facing", "thread", "used by"), rows, decimals=2)
 
 
 def _rounded(value: float | None) -> float | None:

@@ -13,7 +13,7 @@ from layout3d.tubes.faults import Fault, judged, off_axis_by
 from layout3d.tubes.job import TubeJob
 from layout3d.tubes.remedies import mending_move
 from layout3d.tubes.vectors import norm
-from layout3d.tubes.words import degrees, mm, mm_pair
+from layout3d.words import degrees, mm, mm_pair
 from shapes.pose import Vec3
 
 

@@ -21,7 +21,7 @@ from layout3d.tubes.faults import TOLERANCE_MM, Fault, straight_faults
 from layout3d.tubes.job import TubeJob
 from layout3d.tubes.rigid import measured, run_of
 from layout3d.tubes.vectors import angle, cross, dot, middle, minus, norm, turned, unit, vec3
-from layout3d.tubes.words import degrees, mm, toward
+from layout3d.words import degrees, mm, toward
 from shapes.pose import Vec3
 from shapes.primitives import Arc
 
@@ -88,7 +88,7 @@ def _misfits(job: TubeJob, pieces: tuple[Piece, ...]) -> tuple[Finding, ...]:
     miss = math.dist(place, mouth)
     if miss > MISS_MM:
         way = unit(minus(mouth, place))
-        message = f"the bend table ends {mm(miss)} from {job.port(1)}, which lies toward {toward(way)}"
+        message = f"the bend table ends {mm(miss)} from {job.port(1)}, which lies {toward(way)}"
         findings.append(
             job.finding(
                 "tube-misfit",

@@ -11,7 +11,7 @@ from layout3d.scene.model import RigidTubing
 from layout3d.tubes.centreline import NO_TURN
 from layout3d.tubes.faults import Fault, judged, off_axis_by
 from layout3d.tubes.vectors import add, angle, minus, norm, times, unit
-from layout3d.tubes.words import mm, number, rounded_up, toward
+from layout3d.words import mm, number, rounded_up, toward
 from shapes.pose import Vec3
 
 
@@ -42,7 +42,7 @@ class Move:
     def in_corners(self) -> str:
         """The move in words for a path given by corners."""
         who = f"corner {self.first}" if self.first == self.last else f"corners {self.first} to {self.last}"
-        return f"move {who} by {mm(norm(self.shift))} toward {toward(unit(self.shift))}"
+        return f"move {who} by {mm(norm(self.shift))} {toward(unit(self.shift))}"
 
     def in_legs(self, points: Sequence[Vec3]) -> str | None:
         """The move as new lengths of the given legs (all but the last); None where it would turn one."""

@@ -23,7 +23,7 @@ from layout3d.tubes.job import TubeJob
 from layout3d.tubes.rigid import least_radius_mm, run_of
 from layout3d.tubes.turns import Ray, shortest_turns
 from layout3d.tubes.vectors import along, middle
-from layout3d.tubes.words import mm, mm_pair, rounded_up
+from layout3d.words import mm, mm_pair, rounded_up
 from shapes.pose import Vec3
 from shapes.primitives import Arc
 

@@ -86,7 +86,7 @@ def test_end_straight_short() -> None:
     assert (finding.rule, finding.parts) == ("end-straight", ("left", "over"))
     assert (finding.measured_mm, finding.required_mm) == (pytest.approx(14.0), 20.0)
     assert finding.where == "two.yaml:41"
-    assert finding.remedy == "move corners 1 to 3 by 6 mm toward front"
+    assert finding.remedy == "move corners 1 to 3 by 6 mm toward the front"
     mended = by_corners((56.0, 0.0, 0.0), (56.0, 150.0, 0.0), (56.0, 150.0, 180.0))
     assert mended.findings == ()
 
@@ -178,7 +178,7 @@ def test_port_direction_names_angle_and_offset() -> None:
     )
     assert f"{math.degrees(math.atan2(5.0, 200.0)):.2f} degrees" in finding.message
     assert "5 mm beside it" in finding.message
-    assert finding.remedy == "move corner 1 by 5 mm toward window"
+    assert finding.remedy == "move corner 1 by 5 mm toward the window"
     assert tube.path_mm is not None
 
 
@@ -203,7 +203,7 @@ def test_angles_within_the_tolerance_are_none() -> None:
     assert rules_of(by_corners((200.0, 3.0 * aside, 0.0), *CORNERS[1:])) == ["port-direction"]
 
 
-MOVE = re.compile(r"move corners? (\d+)(?: to (\d+))? by ([\d.]+) mm toward (\w+)")
+MOVE = re.compile(r"move corners? (\d+)(?: to (\d+))? by ([\d.]+) mm toward the (\w+)")
 
 
 @given(st.tuples(*[st.integers(20, 120)] * 4))

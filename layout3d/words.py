@@ -1,10 +1,9 @@
-"""Figures and directions as they stand in messages."""
+"""Figures and directions as they stand in messages, wherever they come from."""
 
 from __future__ import annotations
 
 import math
 
-from layout3d.tubes.vectors import dot
 from shapes.pose import DIRECTIONS, Vec3
 
 
@@ -15,8 +14,8 @@ def number(value: float, decimals: int = 2) -> str:
 
 
 def mm(value: float) -> str:
-    """A length, "12.5 mm"."""
-    return f"{number(value)} mm"
+    """A length, "12.5 mm"; more decimals only where two would make nothing of it."""
+    return f"{number(value)} mm" if value == 0.0 or abs(value) >= 0.005 else f"{value:.2g} mm"
 
 
 def degrees(value: float) -> str:
@@ -42,8 +41,16 @@ def rounded_up(value: float) -> float:
 
 
 def toward(direction: Vec3) -> str:
-    """A unit vector as a direction word where it is one, else as numbers."""
+    """A unit vector as "toward the front" where a word says it, else as "along [x, y, z]"."""
+    word = direction_word(direction)
+    if word is not None:
+        return f"toward the {word}"
+    return "along [" + ", ".join(number(value, 3) for value in direction) + "]"
+
+
+def direction_word(direction: Vec3) -> str | None:
+    """The word for a unit vector along one of the case's axes, within a millionth."""
     for word, axis in DIRECTIONS.items():
-        if dot(direction, axis) > 1.0 - 1e-12:
+        if all(abs(a - b) < 1e-6 for a, b in zip(direction, axis, strict=True)):
             return word
-    return "[" + ", ".join(number(value, 4) for value in direction) + "]"
+    return None

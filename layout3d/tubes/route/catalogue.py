@@ -3,17 +3,29 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 
 from layout3d.tubes.request import RouteRequest
-from layout3d.tubes.route.directions import Directions, case_directions, place_of, prepared, sequences
+from layout3d.tubes.route.cones import any_way
+from layout3d.tubes.route.directions import (
+    Directions,
+    all_diagonals,
+    case_directions,
+    distinct,
+    follows,
+    place_of,
+    prepared,
+    sequences,
+)
 from layout3d.tubes.route.ends import End, Surroundings, middle_pieces
 from layout3d.tubes.route.families import Families, families
 from layout3d.tubes.route.field import ClearanceField
 from layout3d.tubes.route.proof import Run
 from layout3d.tubes.route.search import Found, Room, Search
+from layout3d.tubes.selfpairs import apart_mm
 
 #: Runs of more bends are searched only as far as a fixed effort goes.
 SURE_BENDS = 3
@@ -38,7 +50,7 @@ class Problem:
     @property
     def bends(self) -> int:
         """Most bends searched for."""
-        return min(self.request.most_bends, MOST_BENDS)
+        return most_bends(self.request)
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +59,16 @@ class Outcome:
 
     found: Found
     families: int
+
+
+def is_free(request: RouteRequest) -> bool:
+    """Whether both angles and directions may be any: no list holds all runs."""
+    return request.angles == "any" and request.directions == "any"
+
+
+def most_bends(request: RouteRequest) -> int:
+    """Most bends searched for; angles that are free make too many runs of more than three."""
+    return min(request.most_bends, SURE_BENDS if request.angles == "any" else MOST_BENDS)
 
 
 def room_of(request: RouteRequest, around: Surroundings, ends: tuple[End, End], self_gap: float) -> Room:
@@ -67,7 +89,7 @@ def room_of(request: RouteRequest, around: Surroundings, ends: tuple[End, End], 
         radius=radius,
         lenient=(past if ends[0].near_ahead else 0.0, past if ends[1].near_ahead else 0.0),
         exact_depth=exact_depth,
-        self_apart=math.pi * tubing.bend_radius + tubing.between_bends,
+        self_apart=apart_mm(tubing),
         self_distance=tubing.outside + self_gap,
     )
 
@@ -77,7 +99,6 @@ def cheapest(problem: Problem) -> Outcome:
     request = problem.request
     if any(end.reach < request.tubing.end_straight for end in problem.ends):
         return Outcome(Found(), 0)
-    known = prepared(case_directions(request.mouths))
     apart = float(np.linalg.norm(request.mouths[1].origin - request.mouths[0].origin))
     search = Search(problem.room, SURE_BENDS)
     count = 0
@@ -86,11 +107,25 @@ def cheapest(problem: Problem) -> Outcome:
         search.run(apart + request.bend_cost * bends)
         if bends > SURE_BENDS:
             search.limit = search.found.looked_at + _LOOKS
-        of_bends = families_of(problem, known, bends)
-        count += len(of_bends)
-        search.add(of_bends, problem.limit)
+        for known in direction_sets(request, bends):
+            of_bends = families_of(problem, known, bends)
+            count += len(of_bends)
+            search.add(of_bends, problem.limit)
     search.run(math.inf)
     return Outcome(search.found, count)
+
+
+def direction_sets(request: RouteRequest, bends: int) -> Iterator[Directions]:
+    """Sets of directions; a run of so many bends keeps to one of them."""
+    listed = case_directions(request.mouths)
+    if is_free(request):
+        yield prepared(distinct(np.vstack((listed, all_diagonals()))))
+        return
+    yield prepared(listed)
+    if request.directions == "any" and request.angles != "any" and bends in (2, 3):
+        first, last = request.mouths
+        for some in any_way(first.z_axis, -last.z_axis, last.origin - first.origin, request.angles):
+            yield prepared(some)
 
 
 def families_of(problem: Problem, known: Directions, bends: int, radius: float | None = None) -> Families:
@@ -98,8 +133,7 @@ def families_of(problem: Problem, known: Directions, bends: int, radius: float |
     request, tubing = problem.request, problem.request.tubing
     leave = place_of(request.mouths[0].z_axis, known.vectors)
     arrive = place_of(-request.mouths[1].z_axis, known.vectors)
-    angles = request.angles if request.angles != "any" else ()
-    chains = sequences(known, leave, arrive, angles, bends)
+    chains = sequences(follows(known, request.angles), leave, arrive, bends)
     least = np.array([tubing.end_straight, *[tubing.between_bends] * (bends - 1), tubing.end_straight])
     reach = np.array([problem.ends[0].reach, *[problem.limit] * (bends - 1), problem.ends[1].reach])
     return families(

@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
@@ -18,6 +19,8 @@ Bools = npt.NDArray[np.bool_]
 _SAME = 1e-9
 #: Bend angles are kept to this [degrees].
 _ANGLE_DEG = 1e-6
+#: Where any angle may be bent, it lies between these [degrees].
+LEAST_TURN_DEG, SHARPEST_DEG = 0.1, 150.0
 _FLAT = 1e-9
 
 
@@ -43,6 +46,13 @@ def case_directions(mouths: tuple[Pose, Pose]) -> Array:
     square = sorted((v for v in steps if 1 <= np.abs(v).sum() <= 2), key=lambda v: float(np.abs(v).sum()))
     own = [sign * mouth.rotation[:, axis] for mouth in mouths for axis in (2, 0, 1) for sign in (1.0, -1.0)]
     return distinct(np.array([*(np.asarray(v) / np.linalg.norm(v) for v in square), *own]))
+
+
+def all_diagonals() -> Array:
+    """The diagonals of the case's cube, both ways: (8, 3)."""
+    corners: Array = np.array(list(itertools.product((-1.0, 1.0), repeat=3)))
+    diagonals: Array = corners / np.sqrt(3.0)
+    return diagonals
 
 
 def distinct(directions: Array) -> Array:
@@ -99,24 +109,29 @@ def angles_between(first: Array, second: Array) -> Array:
     return angle
 
 
-def sequences(
-    known: Directions, leave: int, arrive: int, angles_deg: tuple[float, ...], bends: int
-) -> Indices:
-    """Every chain of ``bends + 1`` directions (S, bends + 1) from ``leave`` to ``arrive``.
+def follows(known: Directions, angles_deg: tuple[float, ...] | Literal["any"]) -> Bools:
+    """Which direction may follow which, (N, N): they turn by one of the angles, or any up to the sharpest.
 
-    Each bend turns by one of ``angles_deg`` below 180; others are no bends between two straights.
+    A turn by 180 degrees has no vertex and is left out.
     """
-    allowed = [angle for angle in angles_deg if 0.0 < angle < 180.0]
-    follows = np.any([np.abs(known.angle - angle) <= _ANGLE_DEG for angle in allowed], axis=0)
+    if angles_deg == "any":
+        return (known.angle >= LEAST_TURN_DEG) & (known.angle <= SHARPEST_DEG)
+    may = np.zeros(known.angle.shape, dtype=bool)
+    for angle in angles_deg:
+        if 0.0 < angle < 180.0:
+            may |= np.abs(known.angle - angle) <= _ANGLE_DEG
+    return may
+
+
+def sequences(may_follow: Bools, leave: int, arrive: int, bends: int) -> Indices:
+    """Every chain of ``bends + 1`` directions (S, bends + 1) from ``leave`` to ``arrive``."""
     chains = np.array([[leave]])
     for step in range(bends):
-        if not len(allowed):
-            return np.empty((0, bends + 1), dtype=np.intp)
         if step == bends - 1:
-            chains = chains[follows[chains[:, -1], arrive]]
+            chains = chains[may_follow[chains[:, -1], arrive]]
             chains = np.column_stack((chains, np.full(len(chains), arrive)))
         else:
-            row, onward = np.nonzero(follows[chains[:, -1]])
+            row, onward = np.nonzero(may_follow[chains[:, -1]])
             chains = np.column_stack((chains[row], onward))
     return chains
 

@@ -10,8 +10,8 @@ import numpy as np
 
 from layout3d.layout import as_vec3
 from layout3d.tubes.request import NoRoute
-from layout3d.tubes.route.catalogue import SURE_BENDS, Outcome, Problem, families_of
-from layout3d.tubes.route.directions import case_directions, place_of, prepared
+from layout3d.tubes.route.catalogue import SURE_BENDS, Outcome, Problem, direction_sets, families_of
+from layout3d.tubes.route.directions import case_directions, follows, place_of, prepared
 from layout3d.tubes.route.families import FREE, Families
 from layout3d.tubes.route.search import Found, Search
 from layout3d.tubes.route.words import searched
@@ -25,18 +25,20 @@ _NAMED = 3
 def no_route(problem: Problem, outcome: Outcome) -> NoRoute:
     """The answer for a search that found nothing."""
     complete = outcome.found.given_up == np.inf
+    listed = problem.request.directions == "case"
+    proved = complete and listed
     words = searched(problem.request, complete)
     for end in (0, 1):
-        barred = _barred_end(problem, end)
+        barred = _barred_end(problem, end, listed)
         if barred is not None:
-            return replace(barred, searched=words, proved=complete)
+            return replace(barred, searched=words)
     if not outcome.families:
-        return _by_geometry(problem, words, complete)
-    return _in_the_way(problem, outcome.found, words, complete)
+        return _by_geometry(problem, words, proved)
+    return _in_the_way(problem, outcome.found, words, proved)
 
 
-def _barred_end(problem: Problem, end: int) -> NoRoute | None:
-    """An end out of which no straight, or no first bend, is possible."""
+def _barred_end(problem: Problem, end: int, listed: bool) -> NoRoute | None:
+    """An end out of which no straight, or no first bend of a listed kind, is possible."""
     tubing, state, mouth = problem.request.tubing, problem.ends[end], problem.request.mouths[end]
     name = f"the tube's {_END_NAMES[end]} end"
     if state.reach < tubing.end_straight:
@@ -52,6 +54,8 @@ def _barred_end(problem: Problem, end: int) -> NoRoute | None:
             parts=part,
             at_mm=as_vec3(mouth.origin + state.reach * mouth.z_axis),
         )
+    if not listed:
+        return None
     blocks = _first_bend_blocks(problem, end, tubing.bend_radius)
     if blocks is None:
         return None
@@ -82,9 +86,7 @@ def _first_bends(problem: Problem, end: int, radius: float) -> Families:
     known = prepared(case_directions(request.mouths))
     mouth, state = request.mouths[end], problem.ends[end]
     leave = place_of(mouth.z_axis, known.vectors)
-    angles = request.angles if request.angles != "any" else ()
-    turned = np.any([np.abs(known.angle[leave] - angle) <= 1e-6 for angle in angles if angle < 180.0], axis=0)
-    ways = np.flatnonzero(turned)
+    ways = np.flatnonzero(follows(known, request.angles)[leave])
     count, least = len(ways), request.tubing.end_straight
     along = np.broadcast_to(mouth.z_axis, (count, 3))
     directions = np.stack((along, known.vectors[ways]), axis=1)
@@ -128,37 +130,40 @@ def _largest_first_bend(problem: Problem, end: int) -> float | None:
     return _RADIUS_STEP_MM * low
 
 
-def _by_geometry(problem: Problem, words: str, complete: bool) -> NoRoute:
+def _by_geometry(problem: Problem, words: str, proved: bool) -> NoRoute:
     tubing = problem.request.tubing
-    radius = _largest_radius(problem)
+    listed = problem.request.directions == "case"
+    radius = _largest_radius(problem) if listed else None
     remedy = None if radius is None else f"with a bend radius of {radius:g} mm the figures allow a run"
     return NoRoute(
         reason=(
-            "even without obstacles no run joins the two ends: the bends, straights of at least "
+            f"even without obstacles no run {'' if listed else 'that was tried '}joins the two ends: "
+            "the bends, straights of at least "
             f"{tubing.end_straight:g} mm at the ends and {tubing.between_bends:g} mm between bends of radius "
             f"{tubing.bend_radius:g} mm do not add up"
         ),
         searched=words,
-        proved=complete,
+        proved=proved,
         remedy=remedy,
     )
 
 
 def _largest_radius(problem: Problem) -> float | None:
     """The largest bend radius, in half millimetres below the tubing's, for which anything reaches."""
-    known = prepared(case_directions(problem.request.mouths))
     steps = np.arange(
         problem.request.tubing.bend_radius, 0.5 * problem.request.tubing.outside, -_RADIUS_STEP_MM
     )
     for radius in steps[1:]:
-        if any(len(families_of(problem, known, bends, radius)) for bends in range(1, problem.bends + 1)):
-            return float(radius)
+        for bends in range(1, problem.bends + 1):
+            sets = direction_sets(problem.request, bends)
+            if any(len(families_of(problem, known, bends, radius)) for known in sets):
+                return float(radius)
     return None
 
 
-def _in_the_way(problem: Problem, found: Found, words: str, complete: bool) -> NoRoute:
+def _in_the_way(problem: Problem, found: Found, words: str, proved: bool) -> NoRoute:
     parts, at = _culprits(problem, found.blocks)
-    every = "every run" if complete else "every run that was tried"
+    every = "every run" if proved else "every run that was tried"
     if not parts and found.crossed:
         reason = f"{every} that would reach comes too near to itself"
     elif not parts:
@@ -171,7 +176,7 @@ def _in_the_way(problem: Problem, found: Found, words: str, complete: bool) -> N
     return NoRoute(
         reason=reason,
         searched=words,
-        proved=complete,
+        proved=proved,
         parts=parts,
         at_mm=at,
     )

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 
 from layout3d.layout import as_vec3
 from layout3d.tubes.request import NoRoute, RouteAnswer, RouteRequest
-from layout3d.tubes.route.catalogue import Problem, cheapest, room_of
+from layout3d.tubes.route.catalogue import Problem, cheapest, is_free, room_of
 from layout3d.tubes.route.ends import Surroundings, look_ahead
 from layout3d.tubes.route.explain import no_route
+from layout3d.tubes.route.free import bettered
 from layout3d.tubes.route.scenery import Scenery
 from layout3d.tubes.route.search import COST_MM, Found
 from layout3d.tubes.route.words import searched
@@ -33,9 +35,22 @@ def find_route(request: RouteRequest, scenery: Scenery) -> RouteAnswer | NoRoute
         return straight
     problem = _problem(request, scenery, around)
     outcome = cheapest(problem)
-    if outcome.found.run is None:
+    found = outcome.found
+    if is_free(request):
+        found = _freed(problem, found)
+    if found.run is None:
         return no_route(problem, outcome)
-    return _answer(request, outcome.found)
+    return _answer(request, found)
+
+
+def _freed(problem: Problem, found: Found) -> Found:
+    """The best run of free angles; nothing is proved of the others but that they bend once at least."""
+    if any(end.reach < problem.request.tubing.end_straight for end in problem.ends):
+        return found
+    run, cost = bettered(problem, found.run)
+    first, last = problem.request.mouths
+    bound = math.dist(first.origin, last.origin) + problem.request.bend_cost
+    return replace(found, run=run, cost=cost, bound=min(bound, cost))
 
 
 def _problem(request: RouteRequest, scenery: Scenery, around: Surroundings) -> Problem:
@@ -72,7 +87,7 @@ def _answer(request: RouteRequest, found: Found) -> RouteAnswer:
         searched=searched(request, complete=found.given_up >= found.settled),
         cost_mm=found.cost,
         bound_mm=found.bound,
-        proved=found.cost - found.bound <= COST_MM,
+        proved=request.directions == "case" and found.cost - found.bound <= COST_MM,
     )
 
 

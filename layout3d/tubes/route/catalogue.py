@@ -24,13 +24,14 @@ from layout3d.tubes.route.ends import End, Surroundings, middle_pieces
 from layout3d.tubes.route.families import Families, families
 from layout3d.tubes.route.field import ClearanceField
 from layout3d.tubes.route.proof import Run
-from layout3d.tubes.route.search import Found, Room, Search
+from layout3d.tubes.route.room import Room
+from layout3d.tubes.route.search import Found, Search
 from layout3d.tubes.selfpairs import apart_mm
 
 #: Runs of more bends are searched only as far as a fixed effort goes.
 SURE_BENDS = 3
 MOST_BENDS = 4
-_LOOKS = 30_000
+_LOOKS = 12_000
 _HORIZON_MM = 8.0
 
 

@@ -22,6 +22,7 @@ from shapes.pose import IDENTITY, Array, Pose
 from shapes.primitives import Arc, Straight, TubeRun
 
 _FIRST_STEP_MM = 6.0
+_SHORTEST_MM = 0.01
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,10 +90,17 @@ def look_ahead(around: Surroundings, mouth: Pose, end: int, least: float, limit:
     required = around.required_near(end)
     # A ball at `past` clears the face the tube stands on by more than a step's fineness.
     past = radius + 2.0 * FINEST_MM
-    stub = Straight(_vec3(start), _vec3(start + max(min(past, least), 0.01) * along))
-    lacks, what = around.shortfall([stub], required)
-    if lacks > 0.0:
+
+    def barred_by(length: float) -> int | None:
+        return around.shortfall([Straight(_vec3(start), _vec3(start + length * along))], required)[1]
+
+    flat = max(min(past, least), _SHORTEST_MM)
+    what = barred_by(flat)
+    if what is not None:
         return End(0.0, what, False)
+    what = barred_by(past) if flat < past else None
+    if what is not None:
+        return End(_longest(lambda length: barred_by(length) is None, flat, past), what, True)
     close = _along(around, start, start + limit * along, radius + float(required.max(initial=0.0)))
     if not len(close):
         return End(limit, None, False)
@@ -112,6 +120,14 @@ def look_ahead(around: Surroundings, mouth: Pose, end: int, least: float, limit:
     to_near = room(onward)[:, near] + gaps[0, near] - gaps[1, near]
     near_ahead = bool((to_near < 2.0 * radius + 1.0).any())
     return End(reach, what, near_ahead or least < past)
+
+
+def _longest(free: Callable[[float], bool], low: float, high: float) -> float:
+    """The longest length that is free, to FINEST_MM, between one that is and one that is not."""
+    while high - low > FINEST_MM:
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if free(middle) else (low, middle)
+    return low
 
 
 def _along(around: Surroundings, start: Array, end: Array, reach: float) -> Indices:

@@ -60,6 +60,7 @@ def _barred_end(problem: Problem, end: int, listed: bool) -> NoRoute | None:
     if blocks is None:
         return None
     parts, at = _culprits(problem, blocks)
+    parts = parts or _barring(problem, end)
     fits = _largest_first_bend(problem, end)
     fitting = "no bend of any radius fits" if fits is None else f"a bend of radius {fits:g} mm would fit"
     return NoRoute(
@@ -74,7 +75,8 @@ def _barred_end(problem: Problem, end: int, listed: bool) -> NoRoute | None:
 
 def _first_bend_blocks(problem: Problem, end: int, radius: float) -> list[Array] | None:
     """Points where every first bend out of an end is blocked; None if one is free."""
-    search = Search(problem.room, SURE_BENDS)
+    lenient = problem.room.lenient if end == 0 else problem.room.lenient[::-1]
+    search = Search(replace(problem.room, lenient=lenient), SURE_BENDS)
     search.add(_first_bends(problem, end, radius), problem.limit)
     search.run(np.inf)
     return search.found.blocks if search.found.run is None else None
@@ -167,7 +169,7 @@ def _in_the_way(problem: Problem, found: Found, words: str, proved: bool) -> NoR
     if not parts and found.crossed:
         reason = f"{every} that would reach comes too near to itself"
     elif not parts:
-        parts = _barring(problem)
+        parts = _barring(problem, 0, 1)
         reason = (
             f"the straights out of the ends are too short for {every} that would reach, {_blocked(parts)}"
         )
@@ -182,9 +184,9 @@ def _in_the_way(problem: Problem, found: Found, words: str, proved: bool) -> NoR
     )
 
 
-def _barring(problem: Problem) -> tuple[str, ...]:
-    """Names of what the straights out of the ends run into."""
-    barred = [end.barred_by for end in problem.ends if end.barred_by is not None]
+def _barring(problem: Problem, *ends: int) -> tuple[str, ...]:
+    """Names of what the straights out of these ends run into."""
+    barred = [what for end in ends if (what := problem.ends[end].barred_by) is not None]
     return tuple(dict.fromkeys(problem.around.hindrances[i].name for i in barred))
 
 

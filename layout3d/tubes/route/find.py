@@ -13,8 +13,9 @@ from layout3d.tubes.route.catalogue import Problem, cheapest, is_free, room_of
 from layout3d.tubes.route.ends import Surroundings, look_ahead
 from layout3d.tubes.route.explain import no_route
 from layout3d.tubes.route.free import bettered
+from layout3d.tubes.route.room import COST_MM
 from layout3d.tubes.route.scenery import Scenery
-from layout3d.tubes.route.search import COST_MM, Found
+from layout3d.tubes.route.search import Found
 from layout3d.tubes.route.words import searched
 from shapes.primitives import Straight
 

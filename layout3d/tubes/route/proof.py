@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -105,6 +106,19 @@ class _Stretches:
         return _Stretches(np.repeat(self.piece, parts), share, np.repeat(half, parts))
 
 
+def first_look(
+    runs: Sequence[Run], field: ClearanceField, radius: float, lenient: tuple[float, float]
+) -> list[Blocked | None]:
+    """For each run a point where its middle lacks room, as far as even steps show one: all runs in one go."""
+    middles = [_Middle.of(run, lenient) for run in runs]
+    if not middles:
+        return []
+    stretches = [_Stretches.of(m.lengths, np.arange(1, len(m.lengths) - 1), _FIRST_STEP_MM) for m in middles]
+    points = [run.points(s.piece, s.share) for run, s in zip(runs, stretches, strict=True)]
+    room = np.split(field.at(np.vstack(points)), np.cumsum([len(p) for p in points])[:-1])
+    return [m.worst(s, p, r, radius) for m, s, p, r in zip(middles, stretches, points, room, strict=True)]
+
+
 def middle_blocked(
     run: Run, field: ClearanceField, radius: float, lenient: tuple[float, float]
 ) -> tuple[Blocked | None, bool]:
@@ -113,30 +127,49 @@ def middle_blocked(
     lenient : path from the first straight's end and to the last's start that is not judged [mm]
     Neither where it is not judged, or has ``radius`` to less than FINEST_MM.
     """
-    lengths = run.lengths()
-    path = np.concatenate(([0.0], np.cumsum(lengths[1:-1])))
-    left = _Stretches.of(lengths, np.arange(1, len(lengths) - 1), _FIRST_STEP_MM)
+    middle = _Middle.of(run, lenient)
+    left = _Stretches.of(middle.lengths, np.arange(1, len(middle.lengths) - 1), _FIRST_STEP_MM)
     proved = True
     while len(left.piece):
         points = run.points(left.piece, left.share)
         room = field.at(points)
-        reach = left.half * lengths[left.piece]
-        along = path[left.piece - 1] + left.share * lengths[left.piece]
-        judged = (along - reach >= lenient[0] - _SAME_MM) & (
-            path[-1] - along - reach >= lenient[1] - _SAME_MM
-        )
-        short = room < radius - _SAME_MM
-        bad = np.flatnonzero(judged & short)
-        if len(bad):
-            worst = bad[room[bad].argmin()]
-            place = int(left.piece[worst]), float(left.share[worst])
-            return Blocked(*place, float(room[worst]), points[worst]), False
+        blocked = middle.worst(left, points, room, radius)
+        if blocked is not None:
+            return blocked, False
+        reach = left.half * middle.lengths[left.piece]
         open_ = room - reach < radius
         # Near the ends, and where the rule is met to a hair, the exact measure decides.
         noted = open_ & (reach <= FINEST_MM)
         proved &= not bool(noted.any())
         left = left.among(np.flatnonzero(open_ & ~noted)).split(5)
     return None, proved
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Middle:
+    """A run between its first and last straight: lengths of all pieces, path to each, what is not judged."""
+
+    lengths: Array
+    path: Array
+    lenient: tuple[float, float]
+
+    @staticmethod
+    def of(run: Run, lenient: tuple[float, float]) -> _Middle:
+        lengths = run.lengths()
+        return _Middle(lengths, np.concatenate(([0.0], np.cumsum(lengths[1:-1]))), lenient)
+
+    def worst(self, stretches: _Stretches, points: Array, room: Array, radius: float) -> Blocked | None:
+        """The judged point with the least room, if that is below the radius."""
+        reach = stretches.half * self.lengths[stretches.piece]
+        along = self.path[stretches.piece - 1] + stretches.share * self.lengths[stretches.piece]
+        judged = along - reach >= self.lenient[0] - _SAME_MM
+        judged &= self.path[-1] - along - reach >= self.lenient[1] - _SAME_MM
+        bad = np.flatnonzero(judged & (room < radius - _SAME_MM))
+        if not len(bad):
+            return None
+        worst = int(bad[room[bad].argmin()])
+        place = int(stretches.piece[worst]), float(stretches.share[worst])
+        return Blocked(*place, float(room[worst]), points[worst])
 
 
 def self_gap(run: Run, apart: float, enough: float) -> tuple[float, int, int]:

@@ -11,57 +11,23 @@ from __future__ import annotations
 
 import heapq
 import math
-from collections.abc import Callable
 from dataclasses import dataclass, field
 
 import numpy as np
 
-from layout3d.kernels.obstacles import Obstacles
 from layout3d.tubes.route.boxes import representative, tighten
-from layout3d.tubes.route.directions import Bools, Indices
+from layout3d.tubes.route.directions import Indices
 from layout3d.tubes.route.families import Families
-from layout3d.tubes.route.field import ClearanceField
-from layout3d.tubes.route.hulls import box_corners, held, straights_apart, whole_faces
-from layout3d.tubes.route.motion import Samples, samples
-from layout3d.tubes.route.proof import FINEST_MM, Run, middle_blocked, self_gap
+from layout3d.tubes.route.motion import samples
+from layout3d.tubes.route.proof import FINEST_MM, Run, first_look
+from layout3d.tubes.route.room import COST_MM, Room
+from layout3d.tubes.route.slices import GOOD_SLICE_MM, by_corners, by_samples
+from layout3d.tubes.route.trial import POINT_MM, Trial, tried
 from shapes.pose import Array
 
-#: A run that clears everything by the rule and this much more is never overlooked [mm].
-SLACK_MM = 0.05
-#: The cheapest run is found to this [mm].
-COST_MM = 0.01
 _BATCH = 96
-_EXACT_SAMPLES = 6
-#: A slice thinner than this is worth a better look, or a split [mm].
-_GOOD_SLICE_MM = 1.0
-_POINT_MM = 1e-7
 _ROWS = 1_000_000
 _MOST_BLOCKS = 400
-
-#: What the exact measure of a run's middle lacks most to the rule, None if nothing [mm].
-ExactDepth = Callable[[Run], float | None]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Room:
-    """What a run must keep clear of.
-
-    radius : half the tube's outside [mm]
-    obstacles, required : what is there, and the gap each asks for (M,) [mm]
-    lenient : path beyond the first and before the last straight where only ``exact_depth``
-        judges what the field finds too near [mm]
-    self_apart, self_distance : stretches of the centreline further apart along it than the one
-        keep the other from each other [mm]
-    """
-
-    field: ClearanceField
-    obstacles: Obstacles
-    required: Array
-    radius: float
-    lenient: tuple[float, float]
-    exact_depth: ExactDepth
-    self_apart: float
-    self_distance: float
 
 
 @dataclass(slots=True)
@@ -169,173 +135,70 @@ class Search:
         if not len(rows):
             return
         f, possible = representative(families, rows, low, high)
-        half = 0.5 * (high - low)
+        sampled = samples(families, rows, f, 0.5 * (high - low))
         back = f[:, 0] - low[:, 0]
-        sampled = samples(families, rows, f, half)
-        gain, clear, depth = self._gains(sampled, back)
-        worst = depth.argmax(axis=1)
-        self._by_corners(families, rows, low, high, f, sampled, worst, gain)
-        deepest = sampled.points[np.arange(len(rows)), worst]
-        cost = families.cost[rows] + np.einsum("bd,bd->b", families.rate[rows], f)
+        slices = by_samples(self._room, sampled, back)
+        gain = by_corners(self._room, families, rows, low, high, f, sampled, slices)
         if len(self.found.blocks) < _MOST_BLOCKS:
+            deepest = sampled.points[np.arange(len(rows)), slices.worst]
             self.found.blocks.append(deepest[gain > 0.0])
         # Splitting helps where the node's width costs most of the slice.
-        wasteful = gain < np.minimum(_GOOD_SLICE_MM, 0.5 * sampled.at_rest().advance(depth, back))
+        still = sampled.at_rest().advance(slices.depth, back)
+        split = gain < np.minimum(GOOD_SLICE_MM, 0.5 * still)
+        self._try(families, rows, low, high, f, np.flatnonzero(slices.clear & possible), gain)
+        split |= gain < FINEST_MM
         for n, row in enumerate(rows):
-            node = _Node(level, int(row), low[n], high[n])
-            ahead = float(gain[n])
-            if clear[n] and possible[n] and cost[n] < self.found.cost:
-                ahead = self._try(Run(families, int(row), f[n]), float(cost[n]), node)
-            self._go_on(families, node, float(f[n, 0]), ahead, bool(wasteful[n]) or ahead < FINEST_MM)
+            self._go_on(level, int(row), low[n], high[n], float(f[n, 0]), float(gain[n]), bool(split[n]))
 
-    def _gains(self, sampled: Samples, back: Array) -> tuple[Array, Bools, Array]:
-        """How far nodes' first coordinates may advance; runs with no sign of a block; samples' depths."""
-        count, wide = sampled.rest.shape
-        field_, need = self._room.field, self._room.radius
-        value, off = field_.bounds(sampled.points.reshape(-1, 3))
-        value, off = value.reshape(count, wide), off.reshape(count, wide)
-        judged = sampled.usable & (sampled.from_start >= self._room.lenient[0])
-        judged &= sampled.from_end >= self._room.lenient[1]
-        depth = np.where(judged, need + SLACK_MM - value - off, -math.inf)
-        gain = sampled.advance(depth, back)
-        weak = np.flatnonzero(gain < _GOOD_SLICE_MM)
-        if len(weak):
-            likely = np.where(judged[weak], need + SLACK_MM - value[weak] - sampled.rest[weak], -math.inf)
-            likely = np.where(value[weak] - off[weak] > need + SLACK_MM, -math.inf, likely)
-            best = np.argsort(-likely, axis=1, kind="stable")[:, :_EXACT_SAMPLES]
-            run = np.repeat(weak, best.shape[1])
-            best = best.ravel()
-            asked = likely[
-                np.repeat(np.arange(len(weak)), _EXACT_SAMPLES if wide >= _EXACT_SAMPLES else wide), best
-            ]
-            keep = asked > -math.inf
-            run, best = run[keep], best[keep]
-            depth[run, best] = need + SLACK_MM - field_.at(sampled.points[run, best])
-            gain = sampled.advance(depth, back)
-        clear = np.asarray(depth.max(axis=1, initial=-math.inf) <= SLACK_MM)
-        return gain, clear, depth
-
-    def _by_corners(
+    def _try(
         self,
         families: Families,
         rows: Indices,
         low: Array,
         high: Array,
         f: Array,
-        sampled: Samples,
-        worst: Indices,
+        nodes: Indices,
         gain: Array,
     ) -> None:
-        """Raise gains where the worst sample's obstacle blocks a box's corners, and so the box."""
-        room = self._room
-        weak = np.flatnonzero(gain < _GOOD_SLICE_MM)
-        if not len(weak) or not len(room.obstacles):
-            return
-        points = sampled.points[weak, worst[weak]]
-        obstacle = room.field.tightest(points)
-        usable = (obstacle >= 0) & room.obstacles.convex[obstacle]
-        if families.radius * float(families.angle.min()) < max(room.lenient):
-            usable &= sampled.side_speed[weak, worst[weak]] == 0.0
-        weak, obstacle = weak[usable], obstacle[usable]
-        if not len(weak):
-            return
-        corners, first = box_corners(low[weak], high[weak])
-        within = room.required[obstacle] + room.radius + SLACK_MM
-        blocked = held(families, rows[weak], worst[weak], corners, room.obstacles, obstacle, within)
-        for n in np.flatnonzero(blocked[:, 0]):
-            faces = first[n, blocked[n, 1:]]
-            if len(faces):
-                index = weak[n]
-                whole = faces[0] >= high[index, 0]
-                gain[index] = max(gain[index], math.inf if whole else faces[0] - f[index, 0])
+        """Try the runs of these nodes, the cheapest first; what they prove raises their gains."""
+        found, room = self.found, self._room
+        cost = families.cost[rows] + np.einsum("bd,bd->b", families.rate[rows], f)
+        order = [int(n) for n in nodes[np.argsort(cost[nodes], kind="stable")] if cost[n] < found.cost]
+        runs = [Run(families, int(rows[n]), f[n]) for n in order]
+        looks = first_look(runs, room.field, room.radius, room.lenient)
+        for n, run, blocked in zip(order, runs, looks, strict=True):
+            if cost[n] >= found.cost:
+                break
+            verdict = tried(room, Trial(run, low[n], high[n], blocked))
+            if verdict.clear:
+                found.run, found.cost = run, float(cost[n])
+            gain[n] = verdict.ahead
+            found.crossed |= verdict.crossed
+            if verdict.at is not None:
+                found.blocks.append(verdict.at[None])
 
-    def _try(self, run: Run, cost: float, node: _Node) -> float:
-        """Take the run if it is clear; else how far its node may advance."""
-        room, half, back = self._room, 0.5 * (node.high - node.low), float(run.f[0] - node.low[0])
-        blocked, proved = middle_blocked(run, room.field, room.radius, room.lenient)
-        if blocked is not None:
-            self.found.blocks.append(blocked.point[None])
-            depth = room.radius + SLACK_MM - blocked.room
-            return _advance(run.moves(blocked.piece, blocked.share), half, depth, back)
-        if not proved:
-            shortfall = room.exact_depth(run)
-            if shortfall is not None:
-                return self._advance_all(run, half, shortfall + SLACK_MM, back)
-        distance, first, second = self_gap(run, room.self_apart, room.self_distance)
-        if distance < math.inf:
-            self.found.crossed = True
-            ahead = self._crossed(run, node, first, second)
-            return (
-                ahead
-                if ahead > 0.0
-                else self._advance_all(
-                    run, half, room.self_distance + SLACK_MM - distance, back, relative=True
-                )
-            )
-        self.found.run, self.found.cost = run, cost
-        return 0.0
-
-    def _crossed(self, run: Run, node: _Node, first: int, second: int) -> float:
-        """How far two straights that come too near to each other do so at every corner."""
-        if first % 2 or second % 2:
-            return 0.0
-        corners, firsts = box_corners(node.low[None], node.high[None])
-        distance, path = straights_apart(run.families, run.row, first // 2, second // 2, corners[0])
-        room = self._room
-        bad = whole_faces((distance < room.self_distance) & (path > room.self_apart))
-        faces = firsts[0][bad[1:]]
-        if not bad[0] or not len(faces):
-            return 0.0
-        return math.inf if faces[0] >= node.high[0] else float(faces[0] - run.f[0])
-
-    def _advance_all(self, run: Run, half: Array, depth: float, back: float, relative: bool = False) -> float:
-        """Advance by the fastest point of the run; at least by the finest step, so that it ends."""
-        pieces = range(2 * run.families.bends + 1)
-        ends = [run.moves(piece, share) for piece in pieces for share in (0.0, 1.0)]
-        scale = 2.0 if relative else 1.0
-        certain = min(_advance(scale * moves, half, depth, back) for moves in ends)
-        return certain if certain > 0.0 or half[1:].max() > _POINT_MM else back + FINEST_MM
-
-    def _go_on(self, families: Families, node: _Node, at: float, ahead: float, split: bool) -> None:
+    def _go_on(
+        self, level: int, row: int, low: Array, high: Array, at: float, ahead: float, split: bool
+    ) -> None:
         """Cut off what is proved, split what is left if that helps and it is wide."""
-        low, high = node.low, node.high
         if ahead > 0.0:
             low = low.copy()
             low[0] = at + ahead
             if low[0] > high[0]:
                 return
         wide = (high - low)[1:]
-        if not split or wide.max() <= _POINT_MM:
+        if not split or wide.max() <= POINT_MM:
             if ahead > 0.0:
-                self._push_box(families, node, low, high)
+                self._push_box(level, row, low, high)
             return
-        scale = np.sqrt((families.end_moves[node.row] ** 2).sum(axis=1).max(axis=0))[1:]
+        scale = np.sqrt((self._families[level].end_moves[row] ** 2).sum(axis=1).max(axis=0))[1:]
         axis = 1 + int((wide * scale).argmax())
         middle = 0.5 * (low[axis] + high[axis])
         for a, b in ((low[axis], middle), (middle, high[axis])):
             lower, upper = low.copy(), high.copy()
             lower[axis], upper[axis] = a, b
-            self._push_box(families, node, lower, upper)
+            self._push_box(level, row, lower, upper)
 
-    def _push_box(self, families: Families, node: _Node, low: Array, high: Array) -> None:
-        bound = float(families.cost[node.row] + families.rate[node.row] @ low)
-        self._push(bound, node.level, node.row, low, high)
-
-
-@dataclass(frozen=True, slots=True)
-class _Node:
-    level: int
-    row: int
-    low: Array
-    high: Array
-
-
-def _advance(moves: Array, half: Array, depth: float, back: float) -> float:
-    """How far the first coordinate may grow while a point that moves so stays blocked."""
-    first, second = moves[:, 1] * half[1], moves[:, 2] * half[2]
-    rest = max(float(np.linalg.norm(first + second)), float(np.linalg.norm(first - second)))
-    speed = float(np.linalg.norm(moves[:, 0]))
-    if depth <= rest:
-        return 0.0
-    ahead = (depth - rest) / max(speed, 1e-12)
-    return ahead if ahead >= back else 0.0
+    def _push_box(self, level: int, row: int, low: Array, high: Array) -> None:
+        families = self._families[level]
+        self._push(float(families.cost[row] + families.rate[row] @ low), level, row, low, high)

@@ -231,3 +231,15 @@ def test_a_larger_gap_of_one_part_is_kept():
     height = wall + gap + OUTSIDE / 2.0
     assert answer.corners[0][2] == pytest.approx(height, abs=SLACK + 0.01)
     assert answer.corners[0][2] >= height - 1e-9
+
+
+@pytest.mark.parametrize("end", [2.0, 20.0])
+def test_a_lip_beside_a_short_end_is_measured_too(end):
+    """A rail reaches to one gap from the tube's side, 4 mm above the mouth: 0.05 mm more is too near."""
+    asked = request(((0, 0, 0), UP), ((120, 0, 100), (-1, 0, 0)), tubing=tubing(ends=end))
+    for spare, free in ((0.1, True), (-0.05, False)):
+        rail = (Box((20.0, 60.0, 1.0)), Pose.at((-KEEP - spare - 10.0, 0.0, 4.0)))
+        answer = find_route(asked, scenery(rail))
+        assert isinstance(answer, RouteAnswer) is free
+        if not free:
+            assert answer.parts == ("part0",)

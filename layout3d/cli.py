@@ -7,6 +7,7 @@ makes no sense.
 from __future__ import annotations
 
 import json
+import os
 import sys
 import time
 from importlib.util import find_spec
@@ -38,6 +39,8 @@ AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON object and 
 
 def main() -> None:
     """Entry point: reports what went wrong in words, exit status 2, never a traceback."""
+    # Our arrays are small: starting OpenBLAS's threads would cost more than they ever save.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")

@@ -11,6 +11,7 @@ from shapes.pose import Array, Pose, compose
 from shapes.primitives import Arc, Box, Cylinder, Plate, Primitive, Prism, Straight, TubeRun
 
 Span = tuple[float, float]
+_AXES = np.eye(3)
 
 
 def primitive_span(primitive: Primitive, here2there: Pose, direction: Array) -> Span:
@@ -19,6 +20,23 @@ def primitive_span(primitive: Primitive, here2there: Pose, direction: Array) -> 
     shift = float(here2there.origin @ direction)
     low, high = _own_span(primitive, float(along[0]), float(along[1]), float(along[2]))
     return low + shift, high + shift
+
+
+def primitive_box(primitive: Primitive, here2there: Pose) -> tuple[Array, Array]:
+    """Low and high corner (3,) of a placed primitive's box along the outer axes [mm]."""
+    match primitive:
+        case Box(size=size):
+            half = np.abs(here2there.rotation) @ (0.5 * np.array(size))
+        case Plate(size=(length, width), thickness=thickness):
+            half = np.abs(here2there.rotation) @ (0.5 * np.array((length, width, thickness)))
+        case Cylinder(diameter=diameter, length=length):
+            along = here2there.z_axis
+            across = np.sqrt(np.maximum(1.0 - along * along, 0.0))
+            half = 0.5 * (length * np.abs(along) + diameter * across)
+        case _:
+            spans = np.array([primitive_span(primitive, here2there, axis) for axis in _AXES])
+            return spans[:, 0], spans[:, 1]
+    return here2there.origin - half, here2there.origin + half
 
 
 def part_span(part: Part, part2scene: Pose, direction: Array) -> Span:
@@ -35,7 +53,7 @@ def part_span(part: Part, part2scene: Pose, direction: Array) -> Span:
 
 def part_box(part: Part, part2scene: Pose) -> tuple[Array, Array]:
     """Low and high corner (3,) of the part's box along the scene's axes [mm]."""
-    spans = np.array([part_span(part, part2scene, axis) for axis in np.eye(3)])
+    spans = np.array([part_span(part, part2scene, axis) for axis in _AXES])
     return spans[:, 0], spans[:, 1]
 
 

@@ -6,9 +6,9 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shapes.bounds import primitive_span
+from shapes.bounds import primitive_box, primitive_span
 from shapes.pose import IDENTITY, Pose, unit
-from shapes.primitives import Arc, Box, Cylinder, Prism, Straight, TubeRun
+from shapes.primitives import Arc, Box, Cylinder, Plate, Prism, Straight, TubeRun
 
 DIRECTIONS = st.tuples(*[st.floats(-1, 1)] * 3).filter(lambda v: math.hypot(*v) > 0.1)
 ARC = Arc((0.0, 0.0, 0.0), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), 36.0, math.radians(135.0))
@@ -55,11 +55,15 @@ def test_turning_a_part_turns_its_span(direction, rotate) -> None:
     n = unit(direction)
     pose = Pose.at((10.0, 20.0, 30.0), rotate)
     triangle = Prism(((0.0, 0.0), (30.0, 0.0), (0.0, 40.0)), 5.0)
-    for primitive in (Box((10.0, 20.0, 30.0)), Cylinder(12.0, 40.0), triangle, RUN):
+    sheet = Plate((30.0, 20.0), 1.0)
+    for primitive in (Box((10.0, 20.0, 30.0)), Cylinder(12.0, 40.0), sheet, triangle, RUN):
         own_low, own_high = primitive_span(primitive, IDENTITY, pose.rotation.T @ n)
         low, high = primitive_span(primitive, pose, n)
         assert math.isclose(high - low, own_high - own_low, abs_tol=1e-9)
         assert math.isclose(low, own_low + float(pose.origin @ n), abs_tol=1e-9)
+        corners = primitive_box(primitive, pose)
+        spans = np.array([primitive_span(primitive, pose, axis) for axis in np.eye(3)])
+        np.testing.assert_allclose(np.column_stack(corners), spans, atol=1e-9)
 
 
 def test_box_and_cylinder_along_their_axes() -> None:

@@ -87,9 +87,11 @@ def _engaged(layout: Layout, items: Sequence[Item]) -> list[tuple[Item, Item, fl
     for joint in layout.joints:
         if joint.engagement > 0.0:
             first, second = by_owner.get(joint.first, []), by_owner.get(joint.second, [])
+            if not first:
+                continue
             drawn = [replace(item, body=item.body.moved(drawn_apart(joint, joint.second))) for item in second]
             outside = [item for item in second if _stays_out(item, joint)]
-            pairs += [(a, b, 0.0) for a in first for b in (*drawn, *outside) if _boxes_meet(a, b)]
+            pairs += [(a, b, 0.0) for a, b in _box_pairs(first, [*drawn, *outside])]
     return pairs
 
 
@@ -98,8 +100,14 @@ def _stays_out(item: Item, joint: Joint) -> bool:
     return low >= joint.face - CONTACT_MM
 
 
-def _boxes_meet(first: Item, second: Item) -> bool:
-    return bool(np.all(first.body.low <= second.body.high) and np.all(second.body.low <= first.body.high))
+def _box_pairs(first: Sequence[Item], second: Sequence[Item]) -> list[tuple[Item, Item]]:
+    """Every pair whose boxes meet."""
+    low, high = (np.array([getattr(item.body, end) for item in first]) for end in ("low", "high"))
+    return [
+        (first[i], item)
+        for item in second
+        for i in np.flatnonzero(((low <= item.body.high) & (item.body.low <= high)).all(axis=1)).tolist()
+    ]
 
 
 def _worst(clashes: Sequence[Clash]) -> list[Clash]:

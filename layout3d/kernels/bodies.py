@@ -10,12 +10,11 @@ import numpy as np
 
 from layout3d.kernels.pieces import ARC, BAY, SOLID, Pieces, joined
 from layout3d.kernels.sheets import Region, height_of, regions
-from shapes.bounds import primitive_span
+from shapes.bounds import primitive_box
 from shapes.pose import Array, Pose, Vec3
 from shapes.primitives import Arc, Box, Cylinder, Plate, Primitive, Prism, Straight, TubeRun
 
 _NO_BAY = (0.0,) * 10
-_AXES = np.eye(3)
 
 
 @dataclass(frozen=True, eq=False)
@@ -48,8 +47,7 @@ class Body:
 
 def body(primitive: Primitive, solid2scene: Pose) -> Body:
     """The primitive standing at ``solid2scene``, ready to be measured."""
-    spans = np.array([primitive_span(primitive, solid2scene, axis) for axis in _AXES])
-    return Body(primitive, solid2scene, spans[:, 0], spans[:, 1])
+    return Body(primitive, solid2scene, *primitive_box(primitive, solid2scene))
 
 
 def _pieces(primitive: Primitive, solid2scene: Pose) -> Pieces:

@@ -28,11 +28,17 @@ def apart_mm(tubing: RigidTubing | SoftTubing) -> float:
 def cannot_return(run: TubeRun, apart: float, distance: float) -> bool:
     """Whether places further apart along a run than ``apart`` surely keep their axes ``distance`` apart [mm].
 
-    A curve of length s that turns by less than half a circle in all has a chord of at least
-    s cos(turn / 2): Schur's comparison with the two-sided path that turns at once.
+    Of a stretch that turns by t <= 180 degrees, with bends of radius R or more, the chord is at
+    least what the stretch covers along the direction half way through its turn, if all its bends
+    turned the same way (Schur's comparison): 2 R sin(t/2) + (length - R t) cos(t/2). For a length
+    of at least pi R that is least, 2 R, where t is a half-turn.
     """
-    turn = sum(piece.angle for piece in run.pieces if isinstance(piece, Arc))
-    return turn < math.pi and apart * math.cos(turn / 2.0) >= distance
+    bends = [piece for piece in run.pieces if isinstance(piece, Arc)]
+    radius = min((bend.radius for bend in bends), default=math.inf)
+    turn = sum(bend.angle for bend in bends)
+    if not bends:
+        return apart >= distance
+    return turn <= math.pi + 1e-9 and apart >= math.pi * radius and 2.0 * radius >= distance
 
 
 def self_pairs(run: TubeRun, apart: float) -> Iterator[tuple[TubeRun, TubeRun]]:

@@ -8,9 +8,9 @@ Sources
 -------
 Outlines, I/O aperture, board thickness: microATX specification 1.2 (tables 3 and 6, figures 4
 and 5) and the Mini-ITX addendum 1.1. Holes: ATX hole table in inches, two secondary
-transcriptions agree. Slot and bracket: the PCI Express card drawings, secondary transcription,
-original not read. Power supplies: secondary transcription of the PS/2 and SFX styles, the
-corner that two transcriptions give differently as it was measured. Stand-off height: common
+sources agree. Slot and bracket: the PCI Express card drawings, secondary source,
+original not read. Power supplies: secondary source of the PS/2 and SFX styles, the
+corner that two sources give differently as it was measured. Stand-off height: common
 practice (the 0.25 in left free under a board).
 """
 

@@ -14,7 +14,7 @@ from shapes.patterns import PORT_DEPTH_MM, threaded_port
 from shapes.pose import DIRECTIONS, Pose
 from shapes.solids import Corners, block, room, sheet
 
-_CEM = "PCI Express card drawings, secondary transcription, original not read"
+_CEM = "PCI Express card drawings, secondary source, original not read"
 _CP = "common practice, no source"
 # x about the slot's datum
 _PCB_REAR_MM = -57.15

@@ -46,7 +46,7 @@ COOLER_PATTERNS_MM = MappingProxyType(
 )
 COOLER_HOLE_MM = 4.0
 #: Height limits over the component face: A middle, B slots, C front strip, D rear strip. Secondary
-#: transcription; the larger forms state no D, theirs is the top of the I/O aperture, and the
+#: source; the larger forms state no D, theirs is the top of the I/O aperture, and the
 #: strips' extent is the Mini-ITX drawing's, from memory for the larger forms.
 _HEIGHT_LIMITS_MM = MappingProxyType(
     {

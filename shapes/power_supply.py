@@ -27,7 +27,7 @@ class PowerSupply(Shape):
     style: PsuStyle = choice(
         "PS2",
         "150 x 86 mm or 125 x 63.5 mm face with its screws",
-        source="PS/2 and SFX styles, secondary transcription, original not read; depth from memory",
+        source="PS/2 and SFX styles, secondary source, original not read; depth from memory",
     )
     depth: Length | None = length(
         None, "rear to front; 140 (PS2) or 100 (SFX) if left out", source="from memory", least=60, most=300

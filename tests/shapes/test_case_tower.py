@@ -43,7 +43,7 @@ def at_hole(letter: str) -> Array:
 
 
 def test_stand_offs_are_where_the_standard_puts_the_holes():
-    # ATX hole table, two secondary transcriptions; A-F, A-C and the row offsets.
+    # ATX hole table, two secondary sources; A-F, A-C and the row offsets.
     np.testing.assert_allclose(at_hole("F") - at_hole("A"), (22.86, 0, 281.94))
     np.testing.assert_allclose(at_hole("C") - at_hole("A"), (0, 0, 124.46), atol=1e-9)
     np.testing.assert_allclose(at_hole("L") - at_hole("C"), (227.33, 0, 0), atol=1e-9)
@@ -53,7 +53,7 @@ def test_stand_offs_are_where_the_standard_puts_the_holes():
 
 
 def test_io_aperture():
-    # microATX 1.2 figure 4: 158.75 x 44.45; its place: Mini-ITX drawing, secondary transcription.
+    # microATX 1.2 figure 4: 158.75 x 44.45; its place: Mini-ITX drawing, secondary source.
     low, high = rects(CASE, "rear")[0]
     np.testing.assert_allclose((high - low)[[2, 1]], (158.75, 44.45))
     hole_b = at_hole("C") - (0, 0, 45.72)
@@ -75,7 +75,7 @@ def test_slot_openings():
 @pytest.mark.parametrize(("row", "spacing"), [("120", 105.0), ("140", 124.5)])
 @pytest.mark.parametrize("mount", ["roof", "front", "floor"])
 def test_rails_have_the_fans_hole_spacing(mount, row, spacing):
-    # Table of fan hole spacings, secondary transcription.
+    # Table of fan hole spacings, secondary source.
     across = [hole.at[1] for hole in CASE.mounts[mount].rows[row]]
     assert max(across) - min(across) == pytest.approx(spacing)
 

@@ -1,4 +1,4 @@
-"""Card figures against the PCI Express card drawings (secondary transcription, original not read)."""
+"""Card figures against the PCI Express card drawings (secondary source, original not read)."""
 
 from __future__ import annotations
 

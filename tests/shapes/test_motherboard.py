@@ -1,4 +1,4 @@
-"""Board figures against microATX 1.2, Mini-ITX addendum 1.1 and the ATX hole table (two transcriptions)."""
+"""Board figures against microATX 1.2, Mini-ITX addendum 1.1 and the ATX hole table (two secondary sources)."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ def test_outlines(form, down, along):
 
 
 def test_hole_sets_of_the_forms():
-    # microATX 1.2 figure 2; Mini-ITX: open ATX/ITX hole set, secondary transcription.
+    # microATX 1.2 figure 2; Mini-ITX: open ATX/ITX hole set, secondary source.
     assert HOLE_SETS == {"ATX": "ACFGHJKLM", "microATX": "BCFHJLMRS", "Mini-ITX": "CFHJ"}
 
 
@@ -58,7 +58,7 @@ def test_hole_sets_of_the_forms():
     ],
 )
 def test_hole_to_hole_offsets(one, other, down, along):
-    # ATX hole table in inches and the drawings' offsets, two secondary transcriptions agree.
+    # ATX hole table in inches and the drawings' offsets, two secondary sources agree.
     assert hole_offset(one, other) == pytest.approx((down, along), abs=1e-9)
 
 
@@ -70,7 +70,7 @@ def test_the_mount_and_the_circuit_board_have_the_same_holes(form):
     mount = part.mounts["back"]
     seen = mount.mount2part.apply(np.array([(*hole.at, 0.0) for hole in mount.rows[form]]))
     np.testing.assert_allclose(drilled[:, [0, 2]], seen[:, [0, 2]], atol=1e-9)
-    assert {hole.diameter for hole in board_holes(form)} == {3.96}  # 0.156 in, secondary transcription
+    assert {hole.diameter for hole in board_holes(form)} == {3.96}  # 0.156 in, secondary source
 
 
 def test_slots_are_800_mils_apart_from_where_the_drawings_put_the_first():
@@ -86,13 +86,13 @@ def test_slots_are_800_mils_apart_from_where_the_drawings_put_the_first():
 def test_mini_itx_slot_is_7_92_from_its_edge():
     part = board("Mini-ITX")
     edge = reach(part, "pcb")[0][2]
-    # Mini-ITX drawing, secondary transcription.
+    # Mini-ITX drawing, secondary source.
     assert part.mounts["slot_1"].mount2part.origin[2] - edge == pytest.approx(7.92, abs=0.005)
 
 
 @pytest.mark.parametrize(("size", "long"), [("x1", 25), ("x4", 39), ("x8", 56), ("x16", 89)])
 def test_slot_connectors(size, long):
-    # PCI Express card drawings, figure 6-1, secondary transcription.
+    # PCI Express card drawings, figure 6-1, secondary source.
     part = board("ATX", slots=(size,))
     low, high = reach(part, "slot_1")
     np.testing.assert_allclose(high - low, (long, 11.25, 7.5))
@@ -147,7 +147,7 @@ def test_the_plugs_room_is_needed_and_reaches_past_the_edge(name):
 
 
 def test_cooler_pattern_54_x_90():
-    # Mini-ITX drawings, secondary transcription.
+    # Mini-ITX drawings, secondary source.
     part = board("ATX", cpu_down=80, cpu_along=98)
     holes = np.array([hole.at for hole in part.mounts["cpu"].rows["54x90"]])
     np.testing.assert_allclose(np.ptp(holes, axis=0), (90, 54))

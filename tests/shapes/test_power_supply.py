@@ -1,4 +1,4 @@
-"""Power supply faces and screws, secondary transcription of the PS/2 and SFX styles."""
+"""Power supply faces and screws, secondary source of the PS/2 and SFX styles."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ def test_ps2_screws():
 
 
 def test_sfx_screws():
-    # 113.0 x 51.5 with a middle pair at 25.7, 6 mm in from the edges: two transcriptions agree.
+    # 113.0 x 51.5 with a middle pair at 25.7, 6 mm in from the edges: two secondary sources agree.
     holes = np.array([hole.at for hole in PowerSupply(style="SFX").build().mounts["rear"].rows["SFX"]])
     np.testing.assert_allclose(np.ptp(holes, axis=0), (51.5, 113.0))
     np.testing.assert_allclose(sorted({*(holes[:, 0] + 63.5 / 2).round(9)}), (6.0, 31.7, 57.5))

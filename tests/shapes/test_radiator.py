@@ -36,7 +36,7 @@ def test_three_120_mm_fans_have_the_known_hole_rows():
 
 
 def test_140_mm_rails_with_20_mm_between_fans():
-    # Secondary transcription, original not read: 124.5 mm spacing, 20 mm gap, so 144.5 mm pitch.
+    # Secondary source, original not read: 124.5 mm spacing, 20 mm gap, so 144.5 mm pitch.
     holes = Radiator(fans=2, fan_size=140, fan_pitch=144.5).build().mounts["a"].rows["140"]
     assert sorted({hole.at[0] for hole in holes}) == [-134.5, -10, 10, 134.5]
 
@@ -52,7 +52,7 @@ def test_one_position_per_fan_counted_from_the_ports():
 
 @pytest.mark.parametrize(("screw", "major"), [("M3", 3.0), ("M4", 4.0), ("#6-32", 3.505)])
 def test_screw_holes_have_the_major_diameter(screw, major):
-    # ISO 261: M3, M4. SFF-8301 (transcription): #6-32 UNC, 3.505 mm.
+    # ISO 261: M3, M4. SFF-8301 (secondary source): #6-32 UNC, 3.505 mm.
     frames = [solid.primitive for solid in Radiator(screw=screw).build().solids if "frame" in solid.name]
     for frame in frames:
         assert isinstance(frame, Plate)

@@ -22,7 +22,7 @@ NEAR_MM = 0.05
 _MOST_STEPS = 80
 #: A descent whose bounds stayed further apart, on edges nearly parallel, starts again beside its result.
 _STUCK_MM = 1e-7
-_NUDGES = ((1e-6, 2e-6, 3e-6), (-3e-7, 1e-7, 2e-7), (2e-5, -3e-5, 1e-5))
+_NUDGES = np.array([(1e-6, 2e-6, 3e-6), (-3e-7, 1e-7, 2e-7), (2e-5, -3e-5, 1e-5)])
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -52,13 +52,21 @@ def separation(a: Pieces, b: Pieces, directions: Array) -> Array:
 
 
 def separated(
-    a: Pieces, b: Pieces, direction: Array, enough: Array, climbs: int = 3, closed: float = CLOSED_MM
+    a: Pieces,
+    b: Pieces,
+    direction: Array,
+    enough: Array,
+    *,
+    climbs: int = 3,
+    climbing: Bools | None = None,
+    closed: float = CLOSED_MM,
 ) -> Separation:
     """The best separation found from one starting direction (N, 3) each.
 
     Pairs apart are measured to ``closed`` mm or until the certificate reaches ``enough`` (N,).
-    Pairs that touch or overlap climb towards the nearest local optimum: b is drawn off along
-    the best direction so far and measured there, which never makes the room less.
+    Pairs that touch or overlap climb towards the nearest local optimum, all or those ``climbing``:
+    b is drawn off along the best direction so far and measured there, which never makes the
+    room less.
     """
     direction = unit(direction)
     lower = separation(a, b, direction[:, None, :])[:, 0]
@@ -70,16 +78,16 @@ def separated(
         upper = best.upper
         rows = np.flatnonzero((upper - lower > stuck) & (upper > 1e-9) & (lower < enough))
         if len(rows):
-            start = unit(direction[rows] + np.array(nudge))
-            _descend(best, a.take(rows), b.take(rows), rows, start, np.zeros(len(rows)), enough[rows], closed)
+            _descend(best, a.take(rows), b.take(rows), rows, nudge, np.zeros(len(rows)), enough[rows], closed)
     upper = best.upper
-    rows = np.flatnonzero((upper < NEAR_MM) & (upper - lower > 1e-8) & (lower < enough))
-    for _ in range(climbs):
+    near = (upper < NEAR_MM) & (upper - lower > 1e-8) & (lower < enough)
+    rows = np.flatnonzero(near if climbing is None else near & climbing)
+    for climb in range(climbs):
         if len(rows):
             pull = np.maximum(NEAR_MM - lower[rows], 0.0)
-            part_a, part_b, start = a.take(rows), b.take(rows), direction[rows]
-            gain = _descend(best, part_a, part_b, rows, start, pull, enough[rows] + pull, closed)
-            rows = rows[(gain > 1e-9) & (lower[rows] < enough[rows])]
+            nudge = _NUDGES[climb % len(_NUDGES)]
+            gain = _descend(best, a.take(rows), b.take(rows), rows, nudge, pull, enough[rows] + pull, closed)
+            rows = rows[((gain > 1e-9) | (climb == 0)) & (lower[rows] < enough[rows])]
     return best
 
 
@@ -88,13 +96,17 @@ def _descend(
     a: Pieces,
     b: Pieces,
     rows: Ints,
-    start: Array,
+    nudge: Array,
     pull: Array,
     enough: Array,
     closed: float,
 ) -> Array:
-    """Measure these rows from ``start`` with b drawn off by ``pull`` along it; what room that gained (n,)."""
-    drawn = pull[:, None] * start
+    """Measure these rows with b drawn off by ``pull`` (n,); what room that gained (n,).
+
+    The descent starts beside the best direction: where it got stuck once it would again.
+    """
+    drawn = pull[:, None] * best.direction[rows]
+    start = unit(best.direction[rows] + nudge)
     found, on_a, on_b = nearest(a, b.shifted(drawn), start, enough, closed)
     gain = _improve(best.direction, best.lower, rows, found, separation(a, b, found[:, None, :])[:, 0])
     on_b = on_b - drawn

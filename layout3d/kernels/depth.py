@@ -45,7 +45,7 @@ def _climb(a: Pieces, b: Pieces, direction: Array, room: Array, rows: Ints) -> N
     best = separation(a, b, starts).argsort(axis=1)[:, :-3:-1]
     each = np.repeat(np.arange(count), 2)
     starts = starts[each, best.ravel()]
-    found = separated(a.take(each), b.take(each), starts, np.full(2 * count, np.inf), _CLIMBS)
+    found = separated(a.take(each), b.take(each), starts, np.full(2 * count, np.inf), climbs=_CLIMBS)
     lower = found.lower.reshape(count, 2)
     chosen = lower.argmax(axis=1)
     every = np.arange(count)

@@ -88,9 +88,9 @@ class _Search:
     def step(self, front: Front) -> Front:
         """Bound every row from both sides; what is left open, split up."""
         a, b = self.cells(front)
-        found = separated(
-            a, b, front.direction, self.limit(front.pair), closed=1e-3 * float(self.closed.min())
-        )
+        limit, closed = self.limit(front.pair), 1e-3 * float(self.closed.min())
+        short = ~(coarse(a) | coarse(b))
+        found = separated(a, b, front.direction, limit, climbing=short, closed=closed)
         front = front.improved(found.direction, found.lower)
         front = replace(front, lower=np.maximum(front.lower, round_bound(a, b)))
         on_a, on_b = brought_in(a, found.point_a), brought_in(b, found.point_b)

@@ -80,7 +80,7 @@ def _options(
 
 @app.command()
 def check(scene: ScenePath, as_json: AsJson = False) -> None:
-    """Say whether everything fits: overlaps, gaps, bends, ports; then the cut list."""
+    """Say whether everything fits, and list the cuts."""
     start = time.perf_counter()
     try:
         layout, checked = _checked(scene)
@@ -171,7 +171,7 @@ def export(
 def shapes(
     name: Annotated[str | None, typer.Argument(help="One shape, in full.", show_default=False)] = None,
 ) -> None:
-    """List what can be placed; with a NAME, its parameters, ports and mounts."""
+    """List what can be placed, or one shape in full."""
     from layout3d.reports.shapes import shape_text, shapes_text
 
     print(shapes_text() if name is None else shape_text(name))
@@ -181,7 +181,7 @@ def shapes(
 def new(
     file: Annotated[Path, typer.Argument(metavar="FILE", help="The scene file to make.", show_default=False)],
 ) -> None:
-    """Write a commented starter scene that checks clear, and the schema editors use beside it."""
+    """Write a commented starter scene and its schema."""
     from layout3d.scene.starter import write_starter
 
     for path in write_starter(file):

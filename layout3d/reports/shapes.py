@@ -33,7 +33,7 @@ def shape_text(name: str) -> str:
     rows: list[list[Cell]] = [
         [key, *_parameter(field), field.description or ""] for key, field in shape.model_fields.items()
     ]
-    blocks = [f"{name}: {inspect.getdoc(shape)}"]
+    blocks = [f"{name}: {_words(shape)}"]
     blocks.append(text_table(("parameter", "unit", "default", "range", "meaning"), rows))
     sources = [f"{key}: {_extra(field).get('source', '')}" for key, field in shape.model_fields.items()]
     blocks.append("sources\n" + "\n".join(textwrap.indent(source, "  ") for source in sources))
@@ -45,7 +45,12 @@ def shape_text(name: str) -> str:
 
 
 def _summary(shape: type[Shape]) -> str:
-    return (inspect.getdoc(shape) or "").partition("\n\n")[0].replace("\n", " ")
+    return _words(shape).partition("\n\n")[0].replace("\n", " ")
+
+
+def _words(shape: type[Shape]) -> str:
+    """The family's docstring as people read it."""
+    return (inspect.getdoc(shape) or "").replace("``", "`")
 
 
 def _parameter(field: FieldInfo) -> tuple[str, str, str]:

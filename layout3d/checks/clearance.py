@@ -149,6 +149,6 @@ def _finding(clash: Clash, layout: Layout, items: Sequence[Item], gaps: Gaps) ->
         direction=direction,
         move_mm=move,
         depth_is=("exact" if measured.exact else "bound") if clash.overlaps else None,
-        remedy=None if move is None else move_words(second.owner, direction, move),
+        remedy=move_words(second, direction, move),
         where=where_of(second.owner, layout),
     )

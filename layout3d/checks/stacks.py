@@ -10,6 +10,7 @@ from layout3d.checks.items import Gaps, Item
 from layout3d.checks.moves import Wanted, least_move
 from layout3d.findings import Finding
 from layout3d.kernels.bodies import Body, body
+from layout3d.kernels.measure import CONTACT_MM
 from layout3d.layout import Layout
 from layout3d.words import mm
 from shapes.bounds import part_span
@@ -37,7 +38,7 @@ def with_stack_advice(
     advice: dict[str, str | None] = {}
     stacks = {member: stack for stack in stacks_of(layout) for member in stack.members}
     for finding in findings:
-        stack = _fouling(finding, stacks)
+        stack = _fouling(finding, stacks, layout)
         if stack is None:
             yield finding
             continue
@@ -84,9 +85,12 @@ def _stack(layout: Layout, mount: str, names: list[str]) -> Stack:
     return Stack(mount, tuple(names), inward, reach - plane)
 
 
-def _fouling(finding: Finding, stacks: dict[str, Stack]) -> Stack | None:
+def _fouling(finding: Finding, stacks: dict[str, Stack], layout: Layout) -> Stack | None:
+    """The stack a finding is about, where it meets a part that is neither in it nor what it hangs on."""
     if finding.rule not in ("overlap", "gap", "keep-out") or len(finding.parts) != 2:
         return None
+    if any(part not in layout.scene.parts for part in finding.parts):
+        return None  # a tube or a fitting gives way, not the stack
     met = {stack.mount: stack for part in finding.parts if (stack := stacks.get(part)) is not None}
     if len(met) < len([part for part in finding.parts if part in stacks]):
         return None  # both in one stack
@@ -97,7 +101,7 @@ def _fouling(finding: Finding, stacks: dict[str, Stack]) -> Stack | None:
 
 def _advice(stack: Stack, layout: Layout, items: Sequence[Item]) -> str | None:
     too_thick = least_move(_Squeeze.of(stack, layout, items).pairs_at, -stack.inward, 0.0)
-    if too_thick is None or too_thick >= stack.thickness:
+    if too_thick is None or not CONTACT_MM < too_thick < stack.thickness:
         return None
     fits = math.floor((stack.thickness - too_thick + 1e-5) * 100.0) / 100.0
     return (

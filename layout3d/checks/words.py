@@ -10,6 +10,9 @@ from layout3d.layout import Layout, as_vec3
 from layout3d.words import mm, rounded_up, toward
 from shapes.pose import Vec3
 
+#: Longer moves are left unsaid; results still have their length [mm].
+LONGEST_ADVICE_MM = 60.0
+
 
 def name_of(item: Item) -> str:
     """An owner and its solid: "gpu (backplate)", a tube by its name alone."""
@@ -23,9 +26,20 @@ def midpoint(measured: Measured) -> Vec3 | None:
     return as_vec3((np.asarray(measured.point_a) + np.asarray(measured.point_b)) / 2.0)
 
 
-def move_words(name: str, direction: Vec3, distance: float) -> str:
-    """A tried move as advice; rounded up so that it still clears."""
-    return f"move {name} {mm(rounded_up(distance))} {toward(direction)}"
+def move_words(item: Item, direction: Vec3, distance: float | None) -> str | None:
+    """A tried move as advice; rounded up so that it still clears.
+
+    None where there is no move, or one so long that nobody would call it a remedy. A fitting
+    stays on its port, so for it only what is missing is said.
+    """
+    if distance is None or distance > LONGEST_ADVICE_MM:
+        return None
+    far = f"{mm(rounded_up(distance))} {toward(direction)}"
+    if item.kind == "tube":
+        return f"lead {item.owner} {far} of where it runs"
+    if item.kind == "fitting":
+        return f"{item.owner} would have to sit {far}: take a smaller fitting or another port"
+    return f"move {item.owner} {far}"
 
 
 def where_of(owner: str, layout: Layout) -> str:

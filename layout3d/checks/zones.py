@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from layout3d.checks.items import Gaps, Item
+from layout3d.checks.moves import Wanted, least_move
 from layout3d.checks.words import midpoint, move_words, name_of, where_of
 from layout3d.findings import Finding
 from layout3d.kernels.bodies import Body, body
@@ -14,7 +15,7 @@ from layout3d.kernels.measure import CONTACT_MM, Measured, measure_pairs
 from layout3d.layout import Layout, PlacedPart, as_vec3
 from layout3d.words import mm
 from shapes.part import Zone
-from shapes.pose import compose
+from shapes.pose import Array, compose
 
 
 def zone_findings(layout: Layout, items: Sequence[Item]) -> Iterator[Finding]:
@@ -40,7 +41,9 @@ def _all_findings(layout: Layout, items: Sequence[Item]) -> Iterator[Finding]:
             room = body(zone.primitive, compose(zone.zone2part, part.part2scene))
             meets = np.all((low <= room.high) & (room.low <= high), axis=1)
             inside = [items[i] for i in np.flatnonzero(meets).tolist() if _counts(items[i], part, zone, gaps)]
-            yield from _in_zone(layout, part, zone, room, inside)
+            for item, measured in _deepest(room, inside):
+                mates = [other for other in items if other.owner == item.owner]
+                yield _finding(layout, part, zone, item, measured, _way_out(room, mates, measured))
 
 
 def _counts(item: Item, owner: PlacedPart, zone: Zone, gaps: Gaps) -> bool:
@@ -52,20 +55,29 @@ def _counts(item: Item, owner: PlacedPart, zone: Zone, gaps: Gaps) -> bool:
     return zone.severity == "error" or gaps.joint(item.owner, owner.name) is None
 
 
-def _in_zone(
-    layout: Layout, part: PlacedPart, zone: Zone, room: Body, inside: Sequence[Item]
-) -> Iterator[Finding]:
+def _deepest(room: Body, inside: Sequence[Item]) -> list[tuple[Item, Measured]]:
+    """Of each owner the solid deepest in a zone."""
     measured = measure_pairs([(room, item.body) for item in inside], np.zeros(len(inside)))
     worst: dict[str, tuple[Item, Measured]] = {}
     for item, result in zip(inside, measured, strict=True):
         known = worst.get(item.owner)
         if result.gap_mm < -CONTACT_MM and (known is None or result.gap_mm < known[1].gap_mm):
             worst[item.owner] = (item, result)
-    for item, result in worst.values():
-        yield _finding(layout, part, zone, item, result)
+    return list(worst.values())
 
 
-def _finding(layout: Layout, part: PlacedPart, zone: Zone, item: Item, measured: Measured) -> Finding:
+def _way_out(room: Body, items: Sequence[Item], measured: Measured) -> float | None:
+    """How far all of a part must go along the deepest solid's way out until none is in the zone [mm]."""
+
+    def pairs(by: Array) -> list[Wanted]:
+        return [(room, item.body.moved(by), 0.0) for item in items]
+
+    return least_move(pairs, np.asarray(measured.direction), -measured.gap_mm)
+
+
+def _finding(
+    layout: Layout, part: PlacedPart, zone: Zone, item: Item, measured: Measured, move: float | None
+) -> Finding:
     direction = as_vec3(np.asarray(measured.direction))
     depth = -measured.gap_mm
     return Finding(
@@ -80,8 +92,8 @@ def _finding(layout: Layout, part: PlacedPart, zone: Zone, item: Item, measured:
         required_mm=0.0,
         at_mm=midpoint(measured),
         direction=direction,
-        move_mm=None,
+        move_mm=move,
         depth_is="exact" if measured.exact else "bound",
-        remedy=move_words(item.owner, direction, depth),
+        remedy=move_words(item, direction, move),
         where=where_of(item.owner, layout),
     )

@@ -12,7 +12,7 @@ from shapes.pose import Array
 _SPREAD = 160
 _STARTS = 6
 _ZOOMS = 10
-_CLIMBS = 12
+_CLIMBS = 150  # each ends where it gains no more; nearly parallel bars creep
 
 
 def least_parting(a: Pieces, b: Pieces) -> tuple[Array, Array]:

@@ -36,18 +36,14 @@ def turned(layout: Layout, pose: Pose, rotate: tuple[float, float, float]) -> La
     return build(replace(scene, parts={**scene.parts, "case": case}, tubes=tubes))
 
 
-def margins(layout: Layout) -> dict[tuple[str, str, str, str], float]:
+def margins(layout: Layout) -> dict[tuple[int, int], float]:
     """The distance of every near pair of solids of different owners, to full accuracy [mm]."""
     items, gaps = items_of(layout), Gaps.of(layout)
     near = near_pairs([item.body for item in items], gaps.widest).tolist()
-    pairs = [(items[i], items[j]) for i, j in near if items[i].owner != items[j].owner]
-    measured = measure_pairs(
-        [(a.body, b.body) for a, b in pairs], np.full(len(pairs), np.inf), stop_when_decided=False
-    )
-    return {
-        (a.owner, a.solid, b.owner, b.solid): result.gap_mm
-        for (a, b), result in zip(pairs, measured, strict=True)
-    }
+    pairs = [(i, j) for i, j in near if items[i].owner != items[j].owner]
+    bodies = [(items[i].body, items[j].body) for i, j in pairs]
+    measured = measure_pairs(bodies, np.full(len(pairs), np.inf), stop_when_decided=False)
+    return {pair: result.gap_mm for pair, result in zip(pairs, measured, strict=True)}
 
 
 TOWER = build(read_scene(SCENES / "editing_tower.yaml"))
@@ -64,7 +60,8 @@ def test_a_clear_tower_is_clear_however_it_lies(rotate, at) -> None:
     common = here.keys() & THERE.keys()
     assert len(common) > 100
     for pair in common:
-        if THERE[pair] > -1e-6 and "thread" not in pair:
+        # What overlaps here does so by a joint: a thread in its port, a card's edge in its slot.
+        if THERE[pair] > -1e-6:
             assert here[pair] == pytest.approx(THERE[pair], abs=2e-6), pair
     for before, after in zip(TOWER.tubes, moved.tubes, strict=True):
         assert after.path_mm == pytest.approx(before.path_mm, abs=1e-9)

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from layout3d.kernels.bodies import Body, body
@@ -109,6 +109,9 @@ def test_nearest_points_and_bounds_agree(first: Primitive, second: Primitive, po
 
 
 @settings(max_examples=40, deadline=None)
+@example(  # nearly parallel bars
+    Cylinder(1.0, 1.0), Cylinder(2.0, 2.0), Pose.at((0.0, 1.0, 0.0), (1.0, 3.0, 0.0)), (0.0, 0.0, 0.0)
+)
 @given(convexes, convexes, poses, st.tuples(places, places, places))
 def test_depth_is_the_least_move_that_parts(
     first: Primitive, second: Primitive, pose: Pose, way: tuple[float, float, float]

@@ -1,5 +1,5 @@
 """``python -m layout3d``."""
 
-from layout3d.cli import main
+from layout3d.cli import run
 
-main()
+run()

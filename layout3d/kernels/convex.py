@@ -22,6 +22,7 @@ NEAR_MM = 0.05
 _MOST_STEPS = 80
 #: A descent whose bounds stayed further apart, on edges nearly parallel, starts again beside its result.
 _STUCK_MM = 1e-7
+_STRIDES = 2.0 ** np.arange(-1.0, 9.0)
 _NUDGES = np.array([(1e-6, 2e-6, 3e-6), (-3e-7, 1e-7, 2e-7), (2e-5, -3e-5, 1e-5)])
 
 
@@ -86,7 +87,9 @@ def separated(
         if len(rows):
             pull = np.maximum(NEAR_MM - lower[rows], 0.0)
             nudge = _NUDGES[climb % len(_NUDGES)]
-            gain = _descend(best, a.take(rows), b.take(rows), rows, nudge, pull, enough[rows] + pull, closed)
+            part_a, part_b, before = a.take(rows), b.take(rows), direction[rows]
+            gain = _descend(best, part_a, part_b, rows, nudge, pull, enough[rows] + pull, closed)
+            gain += _stride(best, part_a, part_b, rows, before)
             rows = rows[((gain > 1e-9) | (climb == 0)) & (lower[rows] < enough[rows])]
     return best
 
@@ -113,6 +116,21 @@ def _descend(
     closer = np.sqrt(_dot(on_a - on_b, on_a - on_b)) < best.upper[rows]
     best.point_a[rows[closer]], best.point_b[rows[closer]] = on_a[closer], on_b[closer]
     return gain
+
+
+def _stride(best: Separation, a: Pieces, b: Pieces, rows: Ints, before: Array) -> Array:
+    """Go on the way a climb went, as far as that helps; what room that gained (n,).
+
+    A deep overlap with a slender margin climbs by ever shorter steps; along its way they add up.
+    A combination of two directions square to an edge stays square to it.
+    """
+    step = best.direction[rows] - before
+    tried = unit(best.direction[rows][:, None] + _STRIDES[:, None] * step[:, None])
+    room = separation(a, b, tried)
+    chosen, every = room.argmax(axis=1), np.arange(len(rows))
+    return np.maximum(
+        _improve(best.direction, best.lower, rows, tried[every, chosen], room[every, chosen]), 0.0
+    )
 
 
 def _improve(direction: Array, lower: Array, rows: Ints, found: Array, room: Array) -> Array:

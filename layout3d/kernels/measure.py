@@ -26,7 +26,7 @@ class Measured:
     """The distance of two bodies.
 
     gap_mm : distance, or minus the depth of the deepest overlapping pair of convex pieces;
-        where the pair was only proved clear, a proven lower bound
+        where the pair was only proved clear, or the work ran out, a proven lower bound
     lower_mm : proven: the bodies are at least this far apart (equals gap_mm for an overlap)
     point_a, point_b : the nearest points found; for an overlap points ``-gap_mm`` apart along
         ``direction`` that meet when it is undone; None where the pair was only proved clear
@@ -88,19 +88,18 @@ def _batch(pairs: Sequence[tuple[Body, Body]], enough: Array) -> list[Measured]:
 
 def _told(outcome: Outcome, enough: Array, convex: Array) -> list[Measured]:
     told = []
-    cleared = (outcome.lower >= enough) & ~outcome.overlaps
     bounds = zip((outcome.gap + 0.0).tolist(), (outcome.lower + 0.0).tolist(), strict=True)
     for n, (gap, lower) in enumerate(bounds):
-        direction = _vec3(outcome.direction[n])
-        if cleared[n] and not gap < np.inf:
+        direction, wanted = _vec3(outcome.direction[n]), enough[n]
+        point_a, point_b = _vec3(outcome.point_a[n]), _vec3(outcome.point_b[n])
+        if outcome.overlaps[n]:
+            told.append(Measured(gap, lower, point_a, point_b, direction, bool(convex[n])))
+        elif gap == np.inf:
             told.append(Measured(lower, lower, None, None, direction, False))
         else:
-            unproved = lower < enough[n] <= gap and np.isfinite(enough[n])
-            if not outcome.overlaps[n] and (unproved or (gap - lower <= _SLIP_MM and gap < NEAR_MM)):
-                gap = lower
-            exact = bool(convex[n]) if outcome.overlaps[n] else gap - lower <= CONTACT_MM
-            points = _vec3(outcome.point_a[n]), _vec3(outcome.point_b[n])
-            told.append(Measured(gap, lower, *points, direction, exact))
+            met = gap - lower <= _SLIP_MM
+            proved = met and gap >= NEAR_MM and not lower < wanted <= gap
+            told.append(Measured(gap if proved else lower, lower, point_a, point_b, direction, met))
     return told
 
 

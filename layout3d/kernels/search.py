@@ -32,7 +32,6 @@ class _Search:
 
     def __init__(self, table: Pieces, enough: Array, outcome: Outcome, closed: Array) -> None:
         self.table, self.enough, self.outcome, self.closed = table, enough, outcome, closed
-        self.exhausted: set[int] = set()
         self.deep: list[Front] = []
         self.deep_pieces: Ints = np.empty(0, dtype=np.intp)
 
@@ -143,7 +142,6 @@ class _Search:
         open_ = ~whole & ~deep & ~touching & (front.lower < self.limit(pair))
         np.add.at(outcome.cells, pair[open_], 1)
         worn = open_ & (short | (outcome.cells[pair] > _MOST_CELLS))
-        self.exhausted.update(pair[worn].tolist())
         self.retire(front.take(~(open_ & ~worn) & ~deep))
         known = np.isin(front.a * len(self.table) + front.b, self.deep_pieces)
         deeper = ~whole & deep & ~known & (front.lower < -_CONTACT_MM) & (coarse(a) | coarse(b))
@@ -151,7 +149,7 @@ class _Search:
         return front.take(again).split(extent(a)[again], extent(b)[again])
 
     def finish(self, depths: bool) -> None:
-        """State the depth of overlaps of arcs and bays, and the lower bound where work ran out."""
+        """State the depth of overlaps of arcs and bays."""
         outcome = self.outcome
         if self.deep and depths:
             found = Front.joined(self.deep)
@@ -160,9 +158,6 @@ class _Search:
             a, b = self.table.take(found.a), self.table.take(found.b)
             kept, way = parted(found.pair, a, b, _gaps)
             outcome.deepen(found.pair[kept], way.direction, -way.length, way.point_a, way.point_b)
-        worn = np.array(sorted(self.exhausted), dtype=np.intp)
-        worn = worn[~outcome.overlaps[worn]]
-        outcome.gap[worn] = np.minimum(outcome.gap[worn], outcome.lower[worn])
 
 
 def search(

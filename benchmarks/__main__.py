@@ -11,9 +11,8 @@ from benchmarks.processes import CHECK, RIVAL, alternating, peak_megabytes
 
 
 def main() -> None:
-    print(
-        f"Python {platform.python_version()}, {platform.system()} {platform.machine()}, {os.cpu_count()} cores"
-    )
+    machine = f"{platform.system()} {platform.machine()}, {os.cpu_count()} cores"
+    print(f"Python {platform.python_version()}, {machine}")
     cold, rival = alternating(CHECK, RIVAL)
     layout = tower()
     warm = warm_check(layout)

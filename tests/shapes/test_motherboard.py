@@ -1,4 +1,4 @@
-"""Board figures against microATX 1.2, Mini-ITX addendum 1.1 and the ATX hole table (two secondary sources)."""
+"""Board figures against microATX 1.2, Mini-ITX addendum 1.1 and the ATX hole table (secondary sources)."""
 
 from __future__ import annotations
 

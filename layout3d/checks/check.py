@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from layout3d.checks.clearance import clearance
 from layout3d.checks.items import Item, items_of
@@ -38,12 +38,32 @@ def check(layout: Layout) -> Checked:
     spatial = with_stack_advice((*measured.findings, *zone_findings(layout, items)), layout, items)
     findings = (*spatial, *tube_findings(layout), *port_findings(layout))
     return Checked(
-        findings=ordered(findings, layout),
+        findings=ordered(one_a_pair(findings), layout),
         parts=len(layout.parts),
         solids=_solids(items),
         pairs_near=measured.pairs_near,
         pairs_measured=measured.pairs_measured,
     )
+
+
+def one_a_pair(findings: Iterable[Finding]) -> list[Finding]:
+    """One finding for each rule and set of parts: the worst, with what the others said added to it."""
+    kept: dict[tuple[str, frozenset[str]], list[Finding]] = {}
+    for finding in findings:
+        kept.setdefault((finding.rule, frozenset(finding.parts)), []).append(finding)
+    return [_worst_of(alike) for alike in kept.values()]
+
+
+def _worst_of(alike: Sequence[Finding]) -> Finding:
+    worst, *others = sorted(alike, key=lambda f: (SEVERITIES.index(f.severity), -_shortfall(f)))
+    said = [other.message for other in others if other.message != worst.message]
+    return replace(worst, message="; and ".join((worst.message, *said))) if said else worst
+
+
+def _shortfall(finding: Finding) -> float:
+    if finding.measured_mm is None or finding.required_mm is None:
+        return 0.0
+    return abs(finding.required_mm - finding.measured_mm)
 
 
 def ordered(findings: Iterable[Finding], layout: Layout) -> tuple[Finding, ...]:

@@ -83,7 +83,17 @@ def _thread(
     at = as_vec3(layout.parts[port.part].port2scene(port.port).origin)
     names = (port.part, tube.name)
     where = layout.scene.where("tubes", tube.name, "fittings", end)
-    if host.thread and screwed.thread and host.thread != screwed.thread:
+    if screwed.thread and host.thread is None:
+        yield Finding(
+            rule="thread-mismatch",
+            severity="error",
+            parts=names,
+            message=f"port {port} has no thread, the {fitting.shape_name} is screwed in by {screwed.thread}",
+            at_mm=at,
+            remedy=f"give the port `thread: {screwed.thread}` if it has one, or the tube no fitting there",
+            where=where,
+        )
+    elif screwed.thread and host.thread != screwed.thread:
         yield Finding(
             rule="thread-mismatch",
             severity="error",
@@ -93,7 +103,7 @@ def _thread(
             remedy=f"use a fitting with a {host.thread} thread",
             where=where,
         )
-    elif 0.0 < host.depth < screwed.depth - 1e-6:
+    elif host.depth < screwed.depth - 1e-6:
         yield Finding(
             rule="thread-mismatch",
             severity="error",

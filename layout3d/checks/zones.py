@@ -19,31 +19,21 @@ from shapes.pose import Array, compose
 
 
 def zone_findings(layout: Layout, items: Sequence[Item]) -> Iterator[Finding]:
-    """One finding for each part that stands in another's zones: errors first, then the deepest."""
-    worst: dict[tuple[str, ...], Finding] = {}
-    for finding in _all_findings(layout, items):
-        known = worst.get(finding.parts)
-        if known is None or _badness(finding) > _badness(known):
-            worst[finding.parts] = finding
-    yield from worst.values()
-
-
-def _badness(finding: Finding) -> tuple[bool, float]:
-    return finding.severity == "error", -(finding.measured_mm or 0.0)
-
-
-def _all_findings(layout: Layout, items: Sequence[Item]) -> Iterator[Finding]:
+    """For each part in each zone that is not its own or its joint's: the solid deepest in it."""
     gaps = Gaps.of(layout)
     low = np.array([item.body.low for item in items]).reshape(-1, 3)
     high = np.array([item.body.high for item in items]).reshape(-1, 3)
     for part in layout.parts.values():
-        for zone in part.part.zones:
-            room = body(zone.primitive, compose(zone.zone2part, part.part2scene))
+        rooms = [
+            (zone, body(zone.primitive, compose(zone.zone2part, part.part2scene))) for zone in part.part.zones
+        ]
+        for zone, room in rooms:
             meets = np.all((low <= room.high) & (room.low <= high), axis=1)
             inside = [items[i] for i in np.flatnonzero(meets).tolist() if _counts(items[i], part, zone, gaps)]
             for item, measured in _deepest(room, inside):
+                closed = [other for kind, other in rooms if _counts(item, part, kind, gaps)]
                 mates = [other for other in items if other.owner == item.owner]
-                yield _finding(layout, part, zone, item, measured, _way_out(room, mates, measured))
+                yield _finding(layout, part, zone, item, measured, _way_out(closed, mates, measured))
 
 
 def _counts(item: Item, owner: PlacedPart, zone: Zone, gaps: Gaps) -> bool:
@@ -66,11 +56,11 @@ def _deepest(room: Body, inside: Sequence[Item]) -> list[tuple[Item, Measured]]:
     return list(worst.values())
 
 
-def _way_out(room: Body, items: Sequence[Item], measured: Measured) -> float | None:
-    """How far all of a part must go along the deepest solid's way out until none is in the zone [mm]."""
+def _way_out(rooms: Sequence[Body], items: Sequence[Item], measured: Measured) -> float | None:
+    """How far a part must go along its deepest solid's way out until none of it is in any zone [mm]."""
 
     def pairs(by: Array) -> list[Wanted]:
-        return [(room, item.body.moved(by), 0.0) for item in items]
+        return [(room, item.body.moved(by), 0.0) for item in items for room in rooms]
 
     return least_move(pairs, np.asarray(measured.direction), -measured.gap_mm)
 

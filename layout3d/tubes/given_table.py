@@ -45,7 +45,8 @@ def by_table(job: TubeJob, tubing: RigidTubing, path: BendsPath) -> Tube:
     pieces = from_table(rows, path.last, start, axis, rolled)
     findings = (*_misfits(job, pieces), *_table_findings(job, tubing, rows, path.last, pieces))
     if not pieces:
-        return dataclasses.replace(job.blank(), findings=findings)
+        nothing = job.finding("path-corners", "the bend table has neither a bend nor a straight", end=0)
+        return dataclasses.replace(job.blank(), findings=findings or (nothing,))
     solid = from_table(rows, _last_to_mouth(job, pieces, path.last), start, axis, rolled)
     tube = measured(job, tubing, pieces, findings=findings)
     return dataclasses.replace(tube, run=run_of(tubing, solid or pieces))

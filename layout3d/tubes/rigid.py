@@ -22,9 +22,10 @@ def by_points(job: TubeJob, tubing: RigidTubing, path: StraightPath | CornersPat
     """A tube whose path is given by corners, legs, or nothing between its mouths."""
     start, end = job.ends
     if isinstance(path, LegsPath):
-        corners = leg_ends(start, end, job.axes[1], path.legs)
-        if corners is None:
-            return _undetermined(job, path)
+        try:
+            corners = leg_ends(start, end, job.axes[1], path.legs)
+        except ValueError as error:
+            return dataclasses.replace(job.blank(), findings=(job.finding("path-legs", str(error), end=1),))
         return _by_corners(job, tubing, (start, *corners, end), legs=True)
     given = path.corners if isinstance(path, CornersPath) else ()
     return _by_corners(job, tubing, (start, *given, end))
@@ -60,16 +61,6 @@ def by_search(job: TubeJob, tubing: RigidTubing, search: RouteSearch) -> Tube:
     tube = _by_corners(job, tubing, (job.ends[0], *answer.corners, job.ends[1]))
     searched = Search(answer.searched, answer.cost_mm, answer.bound_mm, answer.proved)
     return dataclasses.replace(tube, search=searched)
-
-
-def _undetermined(job: TubeJob, path: LegsPath) -> Tube:
-    legs = ", ".join(f"leg {n}" for n, leg in enumerate(path.legs, 1) if leg.length is None)
-    finding = job.finding(
-        "port-direction",
-        f"no length of {legs} can be told from {job.port(1)}'s axis: give a length",
-        end=1,
-    )
-    return dataclasses.replace(job.blank(), findings=(finding,))
 
 
 def _by_corners(job: TubeJob, tubing: RigidTubing, points: tuple[Vec3, ...], legs: bool = False) -> Tube:

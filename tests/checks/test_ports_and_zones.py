@@ -86,6 +86,29 @@ def test_one_keep_out_a_pair_errors_first() -> None:
     assert (found.severity, found.solids[0]) == ("error", "shallow")
 
 
+def test_the_way_out_of_one_zone_does_not_lead_into_the_next() -> None:
+    zones = "zones: [{box: [60, 10, 10], name: z1}, {box: [40, 10, 10], at: [52, 0, 0], name: z2}]"
+    parts = f"a: {box('[10, 10, 10]', '[0, 0, 0]', zones)}\nb: {box('[10, 8, 8]', '[33, 0, 0]')}"
+    [found] = findings(parts)
+    # z2 ends at x = 32, but toward the rear z1 goes on to -30: b's front face has 68 mm to go.
+    assert found.move_mm == pytest.approx(68.0, abs=1e-6)
+
+
+def test_two_parts_in_each_others_room_are_one_finding() -> None:
+    a = f"a: {box('[10, 10, 10]', '[0, 0, 0]', 'zones: [{box: [60, 10, 10], name: za}]')}"
+    b = f"b: {box('[10, 10, 10]', '[25, 0, 0]', 'zones: [{box: [60, 12, 12], name: zb}]')}"
+    [found] = findings(f"{a}\n{b}")
+    assert "za" in found.message
+    assert "zb" in found.message
+
+
+def test_a_fitting_needs_a_thread_to_go_into() -> None:
+    plain = POSTS.replace(", thread: G1/4", "")
+    [found] = findings(plain, over(", fittings: [{shape: rigid_fitting}, none]"))
+    assert (found.rule, found.parts) == ("thread-mismatch", ("left", "over"))
+    assert "has no thread" in found.message
+
+
 CASE = (
     "case: {shape: custom, solids: [{plate: {size: [400, 200], thickness: 1}, at: [0, 0, 100.5]}], mounts: "
     "{roof: {at: [0, 0, 100], facing: floor, kind: fan, "

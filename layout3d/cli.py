@@ -10,6 +10,8 @@ import json
 import os
 import sys
 import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, NoReturn
@@ -103,15 +105,8 @@ def _options(
 def check(scene: ScenePath, as_json: AsJson = False) -> None:
     """Say whether everything fits, and list the cuts."""
     start = time.perf_counter()
-    try:
+    with _problems_as_json(scene, as_json):
         layout, checked = _checked(scene)
-    except SceneErrors as error:
-        if not as_json:
-            raise
-        from layout3d.reports.results import unreadable_result
-
-        _print_json(unreadable_result(scene, error.problems))
-        raise typer.Exit(2) from None
     seconds = time.perf_counter() - start
     if as_json:
         from layout3d.reports.results import check_result
@@ -134,7 +129,10 @@ def tubes(
     from layout3d.reports.results import tube_result
     from layout3d.reports.text import tubes_csv, tubes_text
 
-    layout = _built(scene)
+    if as_json and as_csv:
+        raise RequestError("choose one of --json and --csv")
+    with _problems_as_json(scene, as_json):
+        layout = _built(scene)
     if as_json:
         _print_json({"scene": layout.scene.file, "tubes": [tube_result(tube) for tube in layout.tubes]})
     elif as_csv:
@@ -154,7 +152,8 @@ def ports(scene: ScenePath, as_json: AsJson = False) -> None:
     from layout3d.reports.results import ports_result
     from layout3d.reports.text import ports_text
 
-    layout = _built(scene)
+    with _problems_as_json(scene, as_json):
+        layout = _built(scene)
     users = port_users(layout)
     if as_json:
         _print_json({"scene": layout.scene.file, "ports": ports_result(layout, users)})
@@ -180,11 +179,15 @@ def export(
     report = write(layout, to, wanted, progress=lambda line: print(line, file=sys.stderr))
     for path in report.written:
         print(path)
+    if report.removed:
+        gone = ", ".join(path.name for path in report.removed)
+        print(f"removed, out of date: {gone}", file=sys.stderr)
     for note in report.notes:
         print(note, file=sys.stderr)
     if not checked.is_clear:
         errors = sum(finding.severity == "error" for finding in checked.findings)
-        print(f"written, but {errors} errors stand: see `layout3d check {scene}`", file=sys.stderr)
+        stand = "1 error stands" if errors == 1 else f"{errors} errors stand"
+        print(f"written, but {stand}: do not print or cut by these files yet", file=sys.stderr)
     raise typer.Exit(0 if checked.is_clear else 1)
 
 
@@ -215,6 +218,20 @@ def schema() -> None:
     from layout3d.scene.schema import scene_schema
 
     _print_json(scene_schema())
+
+
+@contextmanager
+def _problems_as_json(scene: Path, as_json: bool) -> Iterator[None]:
+    """With --json, an unreadable scene is an answer too: printed as one, exit status 2."""
+    try:
+        yield
+    except SceneErrors as error:
+        if not as_json:
+            raise
+        from layout3d.reports.results import unreadable_result
+
+        _print_json(unreadable_result(scene, error.problems))
+        raise typer.Exit(2) from None
 
 
 def _built(scene: Path) -> Layout:

@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 import math
+from operator import mul
 
 from shapes.pose import DIRECTIONS, Vec3
+
+#: A direction leans to a word if it goes at least this share of its way there.
+_LEAN = 0.25
 
 
 def number(value: float, decimals: int = 2) -> str:
@@ -15,7 +19,9 @@ def number(value: float, decimals: int = 2) -> str:
 
 def mm(value: float) -> str:
     """A length, "12.5 mm"; more decimals only where two would make nothing of it."""
-    return f"{number(value)} mm" if value == 0.0 or abs(value) >= 0.005 else f"{value:.2g} mm"
+    if abs(value) >= 0.005 or abs(value) <= 1e-6:
+        return f"{number(value)} mm"
+    return f"{value:.2g} mm"
 
 
 def degrees(value: float) -> str:
@@ -41,11 +47,14 @@ def rounded_up(value: float) -> float:
 
 
 def toward(direction: Vec3) -> str:
-    """A unit vector as "toward the front" where a word says it, else as "along [x, y, z]"."""
+    """A unit vector as "toward the front" where a word says it, else by the words it leans to and itself."""
     word = direction_word(direction)
     if word is not None:
         return f"toward the {word}"
-    return "along [" + ", ".join(number(value, 3) for value in direction) + "]"
+    vector = "[" + ", ".join(number(value, 3) for value in direction) + "]"
+    lean = {word: sum(map(mul, direction, axis)) for word, axis in DIRECTIONS.items()}
+    leading = sorted((word for word, share in lean.items() if share > _LEAN), key=lambda word: -lean[word])
+    return f"toward {' and '.join(leading)}, along {vector}"
 
 
 def direction_word(direction: Vec3) -> str | None:

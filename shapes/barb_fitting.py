@@ -28,7 +28,7 @@ class BarbFitting(Shape):
     )
     clamp_diameter: Length | None = length(
         None,
-        "diameter of the room tube and clamp take; not given: 5 more than the tube",
+        "diameter of the room tube and clamp take; not given: 4 more than the tube",
         source="common practice, no source; measure",
         least=8,
         most=60,
@@ -67,7 +67,7 @@ class BarbFitting(Shape):
             base_diameter=self.base_diameter,
             base_length=self.base_length,
             sleeve="clamp",
-            sleeve_diameter=self.tube_outside + 5.0 if self.clamp_diameter is None else self.clamp_diameter,
+            sleeve_diameter=self.tube_outside + 4.0 if self.clamp_diameter is None else self.clamp_diameter,
             sleeve_length=self.insertion,
             tube_outside=self.tube_outside,
             bore=min(9.0, self.tube_inside - 2.0) if self.bore is None else self.bore,

@@ -62,6 +62,14 @@ def mount(at: Vec3, facing: str, kind: str, rows: dict[str, tuple[Hole, ...]], t
     return Mount(pose, kind, MappingProxyType(rows or {"": ()}), sheet=thick)
 
 
+def plain_face(at: Vec3, facing: str, low: Vec3, high: Vec3, thick: float = 0.0) -> Mount:
+    """A plain face to stand something on, from one corner to the other in the case's frame."""
+    pose = Pose.facing(at, DIRECTIONS[facing])
+    corners = pose.inverse.apply(np.array((low, high)))[:, :2]
+    (x0, y0), (x1, y1) = corners.min(axis=0).tolist(), corners.max(axis=0).tolist()
+    return Mount(pose, "stand", surface=((x0, y0), (x1, y1)), sheet=thick)
+
+
 def fan_row(at: Vec3, facing: str, over_all: float, thick: float) -> Mount:
     """Two rails for each fan size, one long slot in each; ValueError for slots too short for a fan.
 

@@ -12,6 +12,7 @@ from shapes.case_parts import (
     check_row,
     fan_row,
     mount,
+    plain_face,
     rear_openings,
     rect_of,
     square,
@@ -197,11 +198,18 @@ class CaseTower(Shape):
         mounts = {
             "tray": mount(inside.board, "window", "board", boards),
             "psu": mount(self._psu_middle(inside), "front", "psu", {self.psu: supply}, self.panel),
-            "tray_wall": mount(wall, "window", "stand", {}),
+            "tray_wall": plain_face(
+                wall,
+                "window",
+                (inside.board[0] + BOARD_OUTLINE_MM[self.stand_offs][1], inside.tray, above_shroud),
+                (x1, inside.tray, z1),
+            ),
         }
         if self.shroud:
             middle = ((x0 + self._shroud_front(inside)) / 2.0, (y0 + inside.tray) / 2.0, above_shroud)
-            mounts["shroud"] = mount(middle, "roof", "stand", {}, self.panel)
+            front = self._shroud_front(inside)
+            low, high = (x0, y0, above_shroud), (front, inside.tray, above_shroud)
+            mounts["shroud"] = plain_face(middle, "roof", low, high, self.panel)
         return mounts
 
     def _psu_middle(self, inside: Inside) -> Vec3:

@@ -211,7 +211,10 @@ class Motherboard(Shape):
         for number, _ in self._connectors():
             mouth = on_board(_slot_down(number), SLOT_DATUM_MM[1], SLOT_CONNECTOR_HEIGHT_MM)
             pose = Pose.facing(mouth, DIRECTIONS["window"])
-            yield f"slot_{number}", Mount(pose, "slot", through=True, engagement=SLOT_ENGAGEMENT_MM)
+            yield (
+                f"slot_{number}",
+                Mount(pose, "slot", row_of="slots", through=True, engagement=SLOT_ENGAGEMENT_MM),
+            )
 
     def _plug_rooms(self) -> Iterator[Zone]:
         along, height, margin = self._size[1], (0.0, self.plug_room), _PLUG_MARGIN_MM
@@ -241,7 +244,7 @@ class Motherboard(Shape):
             yield room(
                 name,
                 *_corners(downs, alongs, (0.0, limit)),
-                f"tall components of a {self.form} board, up to {limit:g} mm",
+                f"tall components on this {self.form} board, up to {limit:g} mm",
                 likely=True,
                 only_parts=True,
             )

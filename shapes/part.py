@@ -74,6 +74,8 @@ class Mount:
     kind : only mounts of one kind meet ("fan", "board", "slot", "cpu", "psu", "stand", ...)
     rows : named hole patterns ("120", "140"); one of them must take the guest's holes.
         An empty pattern fits anything of its kind.
+    surface : low and high corner of a plain mount's face, in its x-y plane; a guest's own mount
+        must come to stand on it. None for a mount with holes
     row_of : mounts of one row may touch their neighbours' guests (fans side by side)
     opposite : the mount on this part's other face, taken instead when the part is flipped
     through : a guest is joined to this part's own host too (a card's bracket screws to the case)
@@ -87,6 +89,7 @@ class Mount:
     row_of: str = ""
     opposite: str = ""
     through: bool = False
+    surface: tuple[Point2, Point2] | None = None
     sheet: float = 0.0
     engagement: float = 0.0
 

@@ -70,7 +70,7 @@ class Radiator(Shape):
         most=230,
     )
     port_tank: Length = length(
-        25.0, "length of the rear tank", source="common practice: both tanks add 25 to 40", least=8, most=80
+        26.0, "length of the rear tank", source="common practice: both tanks add 25 to 40", least=8, most=80
     )
     far_tank: Length | None = length(
         None,

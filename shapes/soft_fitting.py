@@ -28,7 +28,7 @@ class SoftFitting(Shape):
     )
     collar_diameter: Length | None = length(
         None,
-        "diameter of the collar; not given: 6 more than the tube",
+        "diameter of the collar; not given: 4 more than the tube",
         source="common practice: 10/13 has 17 to 19, 10/16 has 20 to 22, 12/16 has 20 to 24",
         least=8,
         most=50,
@@ -70,7 +70,7 @@ class SoftFitting(Shape):
             base_diameter=self.base_diameter,
             base_length=self.base_length,
             sleeve="collar",
-            sleeve_diameter=self.tube_outside + 6.0 if self.collar_diameter is None else self.collar_diameter,
+            sleeve_diameter=self.tube_outside + 4.0 if self.collar_diameter is None else self.collar_diameter,
             sleeve_length=self.collar_length,
             tube_outside=self.tube_outside,
             bore=min(9.0, self.tube_inside - 2.0) if self.bore is None else self.bore,

@@ -156,14 +156,18 @@ def test_schema_is_json() -> None:
         (("export", "missing.yaml", "--to", "out"), "missing.yaml"),
         (("new", "nowhere/at/all.yaml"), "nowhere"),
         (("chek", POSTS), "chek"),
+        (("check", "x" * 300 + ".yaml"), "x" * 300),
+        (("new", "x" * 300 + ".yaml"), "x" * 300),
+        (("tubes", POSTS, "--json", "--csv"), "one of --json and --csv"),
     ],
 )
 def test_requests_that_make_no_sense_exit_2_in_words(arguments: tuple[str, ...], fragment: str) -> None:
+    before = (ROOT / "out").exists()
     done = run(*arguments)
     assert done.returncode == 2
     assert fragment in done.stderr
     assert "Traceback" not in done.stderr
-    assert not (ROOT / "out").exists()
+    assert (ROOT / "out").exists() is before
 
 
 def test_export_writes_and_still_says_that_errors_stand(tmp_path: Path) -> None:
@@ -189,3 +193,10 @@ def test_a_stranger_called_shapes_is_named_not_run(tmp_path: Path) -> None:
     assert done.returncode == 2
     assert "is not layout3d's" in done.stderr
     assert "the stranger ran" not in done.stderr
+
+
+@pytest.mark.parametrize("command", ["check", "tubes", "ports"])
+def test_with_json_an_unreadable_scene_is_an_answer_too(command: str) -> None:
+    done = run(command, "scenes/broken/unreadable/decimal_comma.yaml", "--json")
+    assert done.returncode == 2
+    assert json.loads(done.stdout)["verdict"] == "unreadable"

@@ -3,19 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from layout3d.checks.broad import Pairs, near_pairs
 from layout3d.checks.items import Gaps, Item
-from layout3d.checks.moves import drawn_apart, trial_move
+from layout3d.checks.moves import engaged, trial_move
 from layout3d.checks.words import midpoint, move_words, name_of, where_of
 from layout3d.findings import Finding
 from layout3d.kernels.measure import CONTACT_MM, Measured, measure_pairs
-from layout3d.layout import Joint, Layout, as_vec3
-from layout3d.words import mm
-from shapes.bounds import primitive_span
+from layout3d.layout import Layout, as_vec3
+from layout3d.words import mm, mm_pair
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,15 +88,8 @@ def _engaged(layout: Layout, items: Sequence[Item]) -> list[tuple[Item, Item, fl
             first, second = by_owner.get(joint.first, []), by_owner.get(joint.second, [])
             if not first:
                 continue
-            drawn = [replace(item, body=item.body.moved(drawn_apart(joint, joint.second))) for item in second]
-            outside = [item for item in second if _stays_out(item, joint)]
-            pairs += [(a, b, 0.0) for a, b in _box_pairs(first, [*drawn, *outside])]
+            pairs += [(a, b, 0.0) for a, b in _box_pairs(first, engaged(joint, second))]
     return pairs
-
-
-def _stays_out(item: Item, joint: Joint) -> bool:
-    low, _ = primitive_span(item.primitive, item.solid2scene, np.asarray(joint.axis))
-    return low >= joint.face - CONTACT_MM
 
 
 def _box_pairs(first: Sequence[Item], second: Sequence[Item]) -> list[tuple[Item, Item]]:
@@ -136,7 +128,8 @@ def _finding(clash: Clash, layout: Layout, items: Sequence[Item], gaps: Gaps) ->
         message = f"{names} overlap by {'' if measured.exact else 'up to '}{depth}"
     else:
         rule = "gap"
-        message = f"{names} are {mm(max(measured.gap_mm, 0.0))} apart, {mm(clash.required)} wanted"
+        apart, wanted = mm_pair(max(measured.gap_mm, 0.0), clash.required)
+        message = f"{names} are {apart} apart, {wanted} wanted"
     return Finding(
         rule=rule,
         severity="error",
@@ -149,6 +142,6 @@ def _finding(clash: Clash, layout: Layout, items: Sequence[Item], gaps: Gaps) ->
         direction=direction,
         move_mm=move,
         depth_is=("exact" if measured.exact else "bound") if clash.overlaps else None,
-        remedy=move_words(second, direction, move),
+        remedy=move_words(second, direction, move, layout),
         where=where_of(second.owner, layout),
     )

@@ -12,6 +12,7 @@ from layout3d.checks.items import Gaps, Item
 from layout3d.kernels.bodies import Body
 from layout3d.kernels.measure import CONTACT_MM, measure_pairs
 from layout3d.layout import Joint
+from shapes.bounds import primitive_span
 from shapes.pose import Array, Vec3
 
 #: A move this long is no remedy inside a case [mm].
@@ -30,8 +31,7 @@ def trial_move(
     clear every pair of solids of the two; None where nothing within reach does.
     """
     fixed = [item for item in items if item.owner == first]
-    drawn = drawn_apart(gaps.joint(first, second), second)
-    moving = [replace(item, body=item.body.moved(drawn)) for item in items if item.owner == second]
+    moving = engaged(gaps.joint(first, second), [item for item in items if item.owner == second])
 
     def pairs(by: Array) -> list[Wanted]:
         moved = [(item, item.body.moved(by)) for item in moving]
@@ -68,9 +68,22 @@ def shortfall(pairs: Sequence[Wanted]) -> float:
     return max(0.0, *(gap - result.gap_mm for (_, _, gap), result in zip(near, measured, strict=True)))
 
 
-def drawn_apart(joint: Joint | None, owner: str) -> Array:
-    """How far ``owner`` is drawn off its partner before the two are measured, (3,) [mm]."""
-    if joint is None or joint.axis is None:
-        return np.zeros(3)
-    off = np.asarray(joint.axis) * joint.engagement
-    return off if owner == joint.second else -off
+def engaged(joint: Joint | None, items: Sequence[Item]) -> list[Item]:
+    """One partner's solids as they are measured against the other's.
+
+    Where the joint engages, all of them drawn off by the engagement; of the second partner what
+    does not go in, as it stands, as well.
+    """
+    if joint is None or joint.axis is None or joint.engagement == 0.0:
+        return list(items)
+    axis = np.asarray(joint.axis)
+    sign = 1.0 if items and items[0].owner == joint.second else -1.0
+    drawn = [replace(item, body=item.body.moved(sign * joint.engagement * axis)) for item in items]
+    if sign < 0.0:
+        return drawn
+    return drawn + [item for item in items if _stays_out(item, joint, axis)]
+
+
+def _stays_out(item: Item, joint: Joint, axis: Array) -> bool:
+    low, _ = primitive_span(item.primitive, item.solid2scene, axis)
+    return low >= joint.face - CONTACT_MM

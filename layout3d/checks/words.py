@@ -26,20 +26,26 @@ def midpoint(measured: Measured) -> Vec3 | None:
     return as_vec3((np.asarray(measured.point_a) + np.asarray(measured.point_b)) / 2.0)
 
 
-def move_words(item: Item, direction: Vec3, distance: float | None) -> str | None:
+def move_words(item: Item, direction: Vec3, distance: float | None, layout: Layout) -> str | None:
     """A tried move as advice; rounded up so that it still clears.
 
     None where there is no move, or one so long that nobody would call it a remedy. A fitting
-    stays on its port, so for it only what is missing is said.
+    stays on its port and a soft tube finds its own way: for them other remedies are named.
     """
+    if item.kind == "tube" and _is_soft(item.owner, layout):
+        return "soft tube finds its own way: move or turn what it ends on, use other ports or another length"
     if distance is None or distance > LONGEST_ADVICE_MM:
         return None
     far = f"{mm(rounded_up(distance))} {toward(direction)}"
     if item.kind == "tube":
-        return f"lead {item.owner} {far} of where it runs"
+        return f"let {item.owner} run {far}"
     if item.kind == "fitting":
-        return f"{item.owner} would have to sit {far}: take a smaller fitting or another port"
+        return f"{mm(rounded_up(distance))} are missing: take a smaller fitting or another port"
     return f"move {item.owner} {far}"
+
+
+def _is_soft(tube: str, layout: Layout) -> bool:
+    return layout.scene.tubings[layout.scene.tubes[tube].tubing].kind == "soft"
 
 
 def where_of(owner: str, layout: Layout) -> str:

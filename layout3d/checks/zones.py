@@ -84,6 +84,6 @@ def _finding(
         direction=direction,
         move_mm=move,
         depth_is="exact" if measured.exact else "bound",
-        remedy=move_words(item, direction, move),
+        remedy=move_words(item, direction, move, layout),
         where=where_of(item.owner, layout),
     )

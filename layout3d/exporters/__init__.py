@@ -111,6 +111,6 @@ def _lacking(name: str, error: ImportError) -> Exception:
     if library in _LIBRARIES:
         return RequestError(
             f"'{name}' needs {library}, which is not installed or does not load ({error}); "
-            "install it with: pip install layout3d[export]"
+            "install it with: pip install '.[export]' in layout3d's folder"
         )
     return error

@@ -16,6 +16,8 @@ from shapes.pose import Array
 
 WHOLE = "whole"
 #: Vertices are rounded to this before they become 4-byte floats, which hold it up to 1 m.
+#: Beyond this the 4-byte floats of an STL file are more than half a micrometre apart [mm].
+FURTHEST_MM = 4096.0
 _GRID_MM = 1e-4
 #: Two surfaces that touch in a point or an edge are drawn this far into their own bodies: STL has
 #: no vertex numbers, so readers would weld them into an edge with four faces.
@@ -63,7 +65,16 @@ def encoded(mesh: Mesh, name: str) -> bytes:
 
 
 def _distinct(mesh: Mesh) -> Array:
-    """The vertices as 4-byte floats hold them, those that coincide drawn apart into their bodies."""
+    """The vertices as 4-byte floats hold them, those that coincide drawn apart into their bodies.
+
+    RequestError so far from the origin that such floats no longer tell micrometres apart.
+    """
+    furthest = float(np.abs(mesh.vertices).max(initial=0.0))
+    if furthest > FURTHEST_MM:
+        raise RequestError(
+            f"STL holds places to {FURTHEST_MM / 1000.0:g} m from the origin, this build reaches "
+            f"{furthest / 1000.0:.4g} m: place it nearer the origin"
+        )
     vertices = _rounded(mesh.vertices)
     while (rank := _rank_in_place(vertices)).any():
         moved = np.flatnonzero(rank)

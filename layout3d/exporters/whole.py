@@ -59,7 +59,7 @@ def _made(folder: Path) -> Iterator[None]:
     try:
         folder.mkdir(parents=True, exist_ok=True)
         yield
-    except BaseException:
+    except BaseException:  # nor may an interrupt leave empty folders
         for place in missing:
             with contextlib.suppress(OSError):
                 place.rmdir()
@@ -158,14 +158,31 @@ def _swap(folder: Path, new: Path, backup: Path, names: list[str], removed: list
             if not _same_file_as_new(folder, name, names):
                 touched.append(name)
                 (folder / name).unlink()
-    except BaseException:
-        for name in touched:
+    except BaseException:  # an interrupt must not leave half an export either
+        _put_back(folder, backup, touched, before)
+        raise
+    # The files are whole and in place; a disk that cannot flush a folder loses nothing by it.
+    with contextlib.suppress(OSError):
+        _flush_folder(folder)
+
+
+def _put_back(folder: Path, backup: Path, touched: list[str], before: set[str]) -> None:
+    """What was there, as it was; RequestError that names where the old files lie if some cannot be."""
+    stuck = []
+    for name in touched:
+        try:
             if name in before:
                 os.replace(backup / name, folder / name)
             else:
                 (folder / name).unlink(missing_ok=True)
-        raise
-    _flush_folder(folder)
+        except OSError:
+            stuck.append(name)
+    if stuck:
+        kept = folder / f"{backup.parent.name.removeprefix('.')}-before"
+        backup.rename(kept)
+        raise RequestError(
+            f"the export failed and {', '.join(stuck)} could not be put back: the old files are in {kept}"
+        )
 
 
 def _same_file_as_new(folder: Path, name: str, names: list[str]) -> bool:

@@ -43,6 +43,7 @@ def mounted(guest: Part, fixed: FixedTo, host: Part, mount_name: str) -> Mounted
     patterns differ, or the slide leaves the slots.
     """
     mount = host.mounts[mount_name]
+    _check_on_surface(mount, fixed)
     rows = _chosen_rows(mount, fixed)
     names = _candidates(guest, fixed, mount)
     failures: list[str] = []
@@ -54,7 +55,37 @@ def mounted(guest: Part, fixed: FixedTo, host: Part, mount_name: str) -> Mounted
                     return Mounted(_guest2host(guest.mounts[name], fixed, mount), name, row)
                 failures.append(failure)
     slid = [failure for failure in failures if failure.startswith("slide")]
-    raise MountError((slid or failures)[0], "slide" if slid else "mount")
+    if slid:
+        raise MountError(slid[0], "slide")
+    raise MountError(failures[0] + _other_row(guest, names, mount, fixed), "row" if fixed.row else "mount")
+
+
+def _other_row(guest: Part, names: list[str], mount: Mount, fixed: FixedTo) -> str:
+    """What else the mount has, where it has named rows: the row that would fit, or all of them."""
+    named = {row: pattern for row, pattern in mount.rows.items() if row and row != fixed.row}
+    fitting = [
+        row
+        for row, pattern in named.items()
+        for name in names
+        for own in guest.mounts[name].rows.values()
+        if _misfit(own, pattern, fixed) is None
+    ]
+    if fitting:
+        return f"; its row {fitting[0]} would fit"
+    return "".join(f"; its row {row} has {described(pattern)}" for row, pattern in named.items())
+
+
+def _check_on_surface(mount: Mount, fixed: FixedTo) -> None:
+    if mount.surface is None:
+        return
+    (x0, y0), (x1, y1) = mount.surface
+    for key, value, low, high in (("slide", fixed.slide, x0, x1), ("shift", fixed.shift, y0, y1)):
+        if not low - 1e-9 <= value <= high + 1e-9:
+            raise MountError(
+                f"{key} {value:g} mm is beyond the surface it stands on; "
+                f"{low:.4g} to {high:.4g} mm is possible",
+                key,
+            )
 
 
 def _guest2host(guest_mount: Mount, fixed: FixedTo, mount: Mount) -> Pose:
@@ -101,7 +132,8 @@ def _candidates(guest: Part, fixed: FixedTo, mount: Mount) -> list[str]:
     if not fitting:
         kinds = sorted({guest.mounts[name].kind for name in names}) or ["none"]
         raise MountError(
-            f"this mount takes a {mount.kind!r} mount, this part has {', '.join(kinds)}",
+            f"this mount takes a part with a {mount.kind!r} mount, this one has {', '.join(kinds)} "
+            "(`layout3d shapes` tells which options give others)",
             "by" if fixed.by is not None else "mount",
         )
     if fixed.flip:

@@ -70,6 +70,12 @@ TUBE_HEAD = ("tube", "from", "to", "path mm", "cut mm", "least radius mm")
 BEND_HEAD = ("tube", "bend", "straight mm", "turn deg", "bend deg", "radius mm", "mark mm")
 
 
+BEND_LEGEND = (
+    "straight: before the bend; turn: of the bend's plane since the last bend, right-handed about the way\n"
+    "of travel; mark: where the bend starts on the cut piece, from its first end, insertion included"
+)
+
+
 def tubes_text(tubes: Sequence[Tube]) -> str:
     """The cut list and, below it, the bend table."""
     rows: list[list[Cell]] = [
@@ -79,7 +85,7 @@ def tubes_text(tubes: Sequence[Tube]) -> str:
     bends = bend_rows(tubes)
     tables = [text_table(TUBE_HEAD, rows)]
     if bends:
-        tables.append(text_table(BEND_HEAD, bends))
+        tables.append(text_table(BEND_HEAD, bends) + "\n" + BEND_LEGEND)
     return "\n\n".join(tables)
 
 
@@ -109,19 +115,14 @@ def tubes_csv(tubes: Sequence[Tube]) -> str:
 
 def bend_rows(tubes: Sequence[Tube]) -> list[list[Cell]]:
     """The bend table: straight before each bend, turn of its plane, angle, radius, mark."""
-    return [
-        [
-            tube.name,
-            str(place),
-            bend.straight_mm,
-            bend.turn_deg,
-            bend.bend_deg,
-            bend.radius_mm,
-            bend.mark_mm,
-        ]
-        for tube in tubes
-        for place, bend in enumerate(tube.bends or (), start=1)
-    ]
+    rows: list[list[Cell]] = []
+    for tube in tubes:
+        for place, bend in enumerate(tube.bends or (), start=1):
+            values = (bend.straight_mm, bend.turn_deg, bend.bend_deg, bend.radius_mm, bend.mark_mm)
+            rows.append([tube.name, str(place), *values])
+        if tube.bends:
+            rows.append([tube.name, "end", tube.last_straight_mm, None, None, None, None])
+    return rows
 
 
 def ports_text(layout: Layout, users: dict[str, list[str]]) -> str:

@@ -164,7 +164,7 @@ class TubeEntry(Frozen):
         Length,
         mm("tube length one bend counts as", ge=0),
     ] = 40.0
-    most_bends: Annotated[int, Field(ge=0, le=6, description="most bends `auto` may make")] = 4
+    most_bends: Annotated[int, Field(ge=0, le=4, description="most bends `auto` may make")] = 4
     label: Annotated[str | None, Field(description="free text for reports and drawings")] = None
     touches: Annotated[tuple[str, ...], Field(description="parts the tube may touch (gap 0)")] = ()
     gap: Annotated[Gap | None, Field(description="the tube's own least gap, instead of the rule")] = None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 from pathlib import Path
 
 from layout3d.errors import RequestError
@@ -27,16 +28,16 @@ def write_starter(path: Path) -> tuple[Path, ...]:
     RequestError where ``path`` is taken, or another schema lies beside it: nothing is overwritten.
     """
     schema_path = path.with_name(SCHEMA_NAME) if path.name else path
-    if not path.name or path.is_dir() or path == schema_path:
+    if not path.name or os.path.isdir(path) or path == schema_path:
         raise RequestError(f"{path} cannot be a scene file: give a file name such as my_loop.yaml")
-    if not path.parent.is_dir():
+    if not os.path.isdir(path.parent):
         raise RequestError(f"there is no folder {path.parent}: make it first, or choose another")
     files = {schema_path: schema_text(), path: starter_text()}
-    if path.exists():
+    if os.path.exists(path):
         raise RequestError(f"{path} is there already and is not overwritten: choose another name")
     if _holds(schema_path, files[schema_path]):
         del files[schema_path]
-    elif schema_path.exists():
+    elif os.path.exists(schema_path):
         raise RequestError(f"{schema_path} is there already, with other content: move it away first")
     written: list[Path] = []
     try:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import codecs
-import difflib
+import os
 from pathlib import Path
 
 from layout3d.errors import Problem, SceneErrors
+from layout3d.scene.complaints import nearest
 
 #: A full build takes some 20 kB; this stops a picture or a log given by mistake.
 LARGEST_FILE = 1_000_000
@@ -24,7 +25,9 @@ def read_text(path: Path) -> str:
         message, near = _missing(path)
         raise SceneErrors([Problem(path.name, None, "", message, near)]) from None
     except OSError as error:
-        reason = "is a folder, not a scene file" if path.is_dir() else f"cannot be read: {error.strerror}"
+        reason = (
+            "is a folder, not a scene file" if os.path.isdir(path) else f"cannot be read: {error.strerror}"
+        )
         raise SceneErrors([Problem(path.name or str(path), None, "", f"{path} {reason}")]) from None
     except ValueError:
         raise SceneErrors([Problem("", None, "", f"{str(path)!r} is no file name")]) from None
@@ -45,7 +48,10 @@ def _missing(path: Path) -> tuple[str, tuple[str, ...]]:
     folder = path.parent
     if not folder.is_dir():
         return f"there is no folder {folder}", ()
-    scenes = sorted(entry.name for entry in folder.iterdir() if entry.suffix in (".yaml", ".yml"))
-    near = difflib.get_close_matches(path.name, scenes, n=1)
-    hint = f"; did you mean {near[0]}?" if near else ""
+    try:
+        scenes = sorted(e.name for e in folder.iterdir() if e.suffix.lower() in (".yaml", ".yml"))
+    except OSError:
+        scenes = []
+    near = nearest(path.name, scenes)
+    hint = f"; did you mean {near}?" if near else ""
     return f"there is no file {path}{hint}", tuple(scenes[:20])

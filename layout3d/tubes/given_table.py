@@ -77,9 +77,14 @@ def _end(pieces: tuple[Piece, ...], start: Vec3, axis: Vec3) -> tuple[Vec3, Vec3
 
 
 def _last_to_mouth(job: TubeJob, pieces: tuple[Piece, ...], last: float) -> float:
+    """The last straight of the solid: its flat end, however tilted, stays before the mouth [mm]."""
     place, direction = _end(pieces, job.ends[0], job.axes[0])
     miss = minus(job.ends[1], place)
-    return max(last + dot(miss, direction), 0.0) if norm(miss) <= MISS_MM else last
+    off = angle(direction, job.axes[1])
+    if norm(miss) > MISS_MM or off > math.radians(MISS_DEG):
+        return last
+    dip = 0.5 * job.tubing.outside * math.sin(off) if off > 1e-9 else 0.0
+    return max(last + dot(miss, job.axes[1]) / math.cos(off) - dip, 0.0)
 
 
 def _misfits(job: TubeJob, pieces: tuple[Piece, ...]) -> tuple[Finding, ...]:

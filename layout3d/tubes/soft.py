@@ -136,15 +136,21 @@ def _no_curve_of_length(job: TubeJob, tubing: SoftTubing, cut: float, wanted: fl
         tubing,
         f"no curve cut to {mm(cut)} was found that bends no tighter than",
         _largest_radius(tubing, lambda radius: Curves.of(job, radius).of_length(wanted)),
+        "cut it to another length, or write `path: auto`",
     )
 
 
 def _no_curve(job: TubeJob, tubing: SoftTubing) -> Finding:
     largest = _largest_radius(tubing, lambda radius: Curves.of(job, radius).shortest())
-    return _finding_for_radius(job, tubing, "no curve was found that bends no tighter than", largest)
+    message = "no curve was found that bends no tighter than"
+    return _finding_for_radius(
+        job, tubing, message, largest, "move or turn what it ends on, or use other ports"
+    )
 
 
-def _finding_for_radius(job: TubeJob, tubing: SoftTubing, message: str, largest: float | None) -> Finding:
+def _finding_for_radius(
+    job: TubeJob, tubing: SoftTubing, message: str, largest: float | None, remedy: str
+) -> Finding:
     would_do = f"; {mm(largest)} would do" if largest is not None else ""
     return job.finding(
         "bend-radius",
@@ -152,7 +158,7 @@ def _finding_for_radius(job: TubeJob, tubing: SoftTubing, message: str, largest:
         measured_mm=largest,
         required_mm=tubing.bend_radius,
         at_mm=middle(*job.ends),
-        remedy="cut it to another length, or write `path: auto`",
+        remedy=remedy,
     )
 
 

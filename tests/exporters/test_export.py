@@ -136,7 +136,7 @@ def test_a_missing_library_is_told_with_what_to_install(
     library: str, wanted: str, missing: dict[str, ImportError], tmp_path: Path
 ) -> None:
     missing[library] = ModuleNotFoundError(f"No module named '{library}'", name=library)
-    with pytest.raises(RequestError, match=rf"'{wanted}' needs {library}.*pip install layout3d\[export\]"):
+    with pytest.raises(RequestError, match=rf"'{wanted}' needs {library}.*pip install '\.\[export\]'"):
         export(one(), tmp_path / "out", (wanted,))
     assert state(tmp_path) == {}
 
@@ -265,6 +265,40 @@ def test_a_failure_while_putting_in_place_is_undone(
         export(changed, folder, ("stl",))
     assert steps >= failing
     assert state(folder) == before
+
+
+def test_old_files_that_cannot_be_put_back_are_kept_and_named(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder = tmp_path / "out"
+    two = layouts.layout(layouts.placed("left", layouts.post()), layouts.placed("right", layouts.post()))
+    export(two, folder, ("stl",))
+    before = (folder / "left.stl").read_bytes()
+    replaced, steps = os.replace, 0
+
+    def replace(source: Path, target: Path) -> None:
+        nonlocal steps
+        steps += 1
+        if steps > 1:
+            raise PermissionError(13, "The process cannot access the file")
+        replaced(source, target)
+
+    monkeypatch.setattr(os, "replace", replace)
+    changed = layouts.layout(layouts.placed("left", layouts.sheet()), layouts.placed("right", layouts.post()))
+    with pytest.raises(RequestError, match=r"left\.stl.* could not be put back"):
+        export(changed, folder, ("stl",))
+    [kept] = folder.glob("layout3d-*-before")
+    assert (kept / "left.stl").read_bytes() == before
+
+
+def test_a_folder_that_cannot_be_flushed_is_no_failure(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def no_flush(folder: Path) -> None:
+        raise OSError(22, "Invalid argument")
+
+    monkeypatch.setattr("layout3d.exporters.whole._flush_folder", no_flush)
+    assert names(export(one(), tmp_path / "out", ("glb",)).written) == ["posts.glb"]
 
 
 def test_an_interrupt_changes_nothing(tmp_path: Path) -> None:

@@ -139,3 +139,9 @@ def test_a_part_may_not_take_the_name_of_the_whole(name: str, tmp_path: Path) ->
     with pytest.raises(RequestError, match=f"'{name}' would be written to whole.stl"):
         export(layouts.layout(layouts.placed(name, layouts.post())), tmp_path / "out", ("stl",))
     assert not (tmp_path / "out").exists()
+
+
+def test_a_build_too_far_from_the_origin_is_refused_in_words() -> None:
+    mesh = primitive_mesh(Box((10.0, 10.0, 10.0))).moved(Pose.at((30_000.0, 30_000.0, 0.0)))
+    with pytest.raises(RequestError, match="nearer the origin"):
+        encoded(mesh, "far")

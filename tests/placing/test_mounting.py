@@ -81,7 +81,7 @@ def test_lift_turn_and_shift() -> None:
         (
             FixedTo(mount="case.roof"),
             part_with("foot", Pose.at((0, 0, 0)), "stand"),
-            ["takes a 'fan' mount", "stand"],
+            ["a 'fan' mount", "stand"],
         ),
     ],
 )

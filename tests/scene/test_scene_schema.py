@@ -63,7 +63,7 @@ def test_the_starter_is_valid(validator: jsonschema.Draft202012Validator) -> Non
         "fitting_key_misspelt",
         "fitting_that_is_none",
         "format_of_the_future",
-        "most_bends_above_six",
+        "most_bends_above_four",
         "name_no_file_name",
         "negative_gap",
         "negative_size",

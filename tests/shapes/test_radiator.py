@@ -14,11 +14,11 @@ from shapes.radiator import Radiator
 @pytest.mark.parametrize(
     ("written", "low", "high"),
     [
-        ({}, (-85, -62, -15), (72, 62, 15)),
-        ({"fans": 3}, (-205, -62, -15), (192, 62, 15)),
-        ({"fans": 2, "fan_size": 140, "flow": "cross", "thickness": 45}, (-165, -72, -22.5), (165, 72, 22.5)),
+        ({}, (-86, -62, -15), (72, 62, 15)),
+        ({"fans": 3}, (-206, -62, -15), (192, 62, 15)),
+        ({"fans": 2, "fan_size": 140, "flow": "cross", "thickness": 45}, (-166, -72, -22.5), (166, 72, 22.5)),
         ({"fan_size": 200, "width": 208, "port_tank": 30, "far_tank": 20}, (-130, -104, -15), (120, 104, 15)),
-        ({"fans": 2, "fan_size": 140, "fan_pitch": 144.5}, (-167.25, -72, -15), (154.25, 72, 15)),
+        ({"fans": 2, "fan_size": 140, "fan_pitch": 144.5}, (-168.25, -72, -15), (154.25, 72, 15)),
     ],
 )
 def test_outline(written, low, high):
@@ -80,21 +80,21 @@ def ports_of(**written):
 
 def test_where_the_ports_are():
     down, up, rear, front = (0, 0, -1), (0, 0, 1), (-1, 0, 0), (1, 0, 0)
-    assert ports_of() == {"in": ((-72.5, -30, -15), down), "out": ((-72.5, 30, -15), down)}
+    assert ports_of() == {"in": ((-73, -30, -15), down), "out": ((-73, 30, -15), down)}
     assert ports_of(port_face="a", port_pitch=50) == {
-        "in": ((-72.5, -25, 15), up),
-        "out": ((-72.5, 25, 15), up),
+        "in": ((-73, -25, 15), up),
+        "out": ((-73, 25, 15), up),
     }
     assert ports_of(port_face="end", extra_port=True) == {
-        "in": ((-85, -30, 0), rear),
-        "out": ((-85, 30, 0), rear),
+        "in": ((-86, -30, 0), rear),
+        "out": ((-86, 30, 0), rear),
         "extra": ((72, 0, 0), front),
     }
-    assert ports_of(fans=2, flow="cross") == {"in": ((-132.5, 0, -15), down), "out": ((132.5, 0, -15), down)}
+    assert ports_of(fans=2, flow="cross") == {"in": ((-133, 0, -15), down), "out": ((133, 0, -15), down)}
     assert ports_of(flow="cross", port_face="end", extra_port=True) == {
-        "in": ((-85, 0, 0), rear),
-        "out": ((85, 0, 0), front),
-        "extra": ((85, 30, 0), front),
+        "in": ((-86, 0, 0), rear),
+        "out": ((86, 0, 0), front),
+        "extra": ((86, 30, 0), front),
     }
 
 

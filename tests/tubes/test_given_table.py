@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from layout3d.layout import Tube
 from layout3d.scene.model import BendsPath, BendStep, RigidTubing
 from layout3d.tubes.centreline import end_of
-from shapes.pose import Vec3
+from shapes.pose import DIRECTIONS, Vec3
 from tests.tubes.jobs import RIGID, End, rules_of, tube_of
 
 ORIGIN: End = ((0.0, 0.0, 0.0), "front")
@@ -104,8 +104,12 @@ def test_a_rounded_table_keeps_its_figures_and_its_solid_ends_at_the_mouth() -> 
     assert tube.path_mm == pytest.approx(504.203522 - 0.3, abs=1e-6)
     end, direction = end_of(tube.run.pieces[-1])
     assert math.dist(end, (130.0, -70.0, 100.0)) < 0.3
-    beyond = sum((e - m) * d for e, m, d in zip(end, (130.0, -70.0, 100.0), direction, strict=True))
-    assert beyond == pytest.approx(0.0, abs=1e-9)
+    # Within the tolerance the end may be tilted: then its rim, 7 mm out, just reaches the mouth's plane.
+    axis = tuple(-value for value in DIRECTIONS["tray"])
+    beyond = sum((e - m) * a for e, m, a in zip(end, (130.0, -70.0, 100.0), axis, strict=True))
+    rim = 7.0 * math.sin(math.acos(min(1.0, sum(a * d for a, d in zip(axis, direction, strict=True)))))
+    assert beyond + rim == pytest.approx(0.0, abs=1e-3)
+    assert beyond + rim <= 1e-6
 
 
 def test_an_end_that_misses_is_told_with_its_miss() -> None:

@@ -60,7 +60,12 @@ def _hindrances(layout: Layout, request: RouteRequest) -> Iterator[Hindrance]:
 
 
 def _required(layout: Layout, request: RouteRequest, name: str, own: float | None) -> float:
-    if name in request.touches:
+    if name in request.touches or request.name in _touched_by(layout, name):
         return 0.0
     stated = [gap for gap in (own, request.gap) if gap is not None]
     return max(stated, default=layout.scene.rules.tube_gap)
+
+
+def _touched_by(layout: Layout, name: str) -> tuple[str, ...]:
+    spec = layout.scene.tubes.get(name) or layout.scene.parts.get(name)
+    return () if spec is None else spec.touches

@@ -133,3 +133,20 @@ def test_holes_meet_wherever_the_mounts_are(
         here = guest_frame.apply(np.array([*hole.at, 0.0]))
         np.testing.assert_allclose(here, host_mount.apply(np.array([*there.at, depth])), atol=1e-9)
     assert float(guest_frame.z_axis @ host_mount.z_axis) == pytest.approx(1.0 if outside else -1.0)
+
+
+def test_a_plain_surface_ends() -> None:
+    surface = Mount(Pose.at((300.0, 50.0, 100.0)), "stand", surface=((-200.0, -40.0), (150.0, 60.0)))
+    host = Part((), mounts={"shroud": surface})
+    foot = part_with("foot", Pose.facing((0.0, 0.0, 0.0), (0.0, 0.0, -1.0)), "stand")
+    assert mounted(foot, FixedTo(mount="case.shroud", slide=150.0, shift=-40.0), host, "shroud").by == "foot"
+    with pytest.raises(MountError, match=r"slide 151 mm is beyond the surface .*; -200 to 150 mm"):
+        mounted(foot, FixedTo(mount="case.shroud", slide=151.0), host, "shroud")
+    with pytest.raises(MountError, match=r"shift 61 mm is beyond the surface"):
+        mounted(foot, FixedTo(mount="case.shroud", shift=61.0), host, "shroud")
+
+
+def test_the_row_that_would_fit_is_named() -> None:
+    fan = part_with("inlet", Pose.at((0, 0, 0)), **{"140": FAN_140})
+    with pytest.raises(MountError, match="its row 140 would fit"):
+        mounted(fan, FixedTo(mount="case.roof", row="120"), CASE, "roof")

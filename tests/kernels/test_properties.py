@@ -128,12 +128,29 @@ def test_depth_is_the_least_move_that_parts(
         assert measure(a, b.moved(shorter)).gap_mm < 0.0
 
 
+def flat_ends(run: TubeRun) -> list[Body]:
+    """The two ends of a ``bend``, as discs a thousandth of a millimetre thick."""
+    (arc,) = run.pieces
+    assert isinstance(arc, Arc)
+    ends = []
+    for turn in (0.0, arc.angle):
+        spoke, along = (math.cos(turn), math.sin(turn)), (-math.sin(turn), math.cos(turn))
+        at = (arc.radius * spoke[0], arc.radius * spoke[1], 0.0)
+        ends.append(body(Cylinder(run.outside, 1e-3), Pose.facing(at, (*along, 0.0))))
+    return ends
+
+
 @settings(max_examples=30, deadline=None)
 @given(st.floats(2.0, 8.0), st.floats(1.0, 40.0), st.floats(0.2, 3.1), convexes, poses)
 def test_stated_move_frees_a_bend(
     radius: float, bend_radius: float, angle: float, other: Primitive, pose: Pose
 ) -> None:
-    a, b = body(bend(radius, bend_radius, angle), IDENTITY), body(other, pose)
+    run = bend(radius, bend_radius, angle)
+    a, b = body(run, IDENTITY), body(other, pose)
+    # The depth is that of the deepest pair of pieces: the flat ends are pieces of their own, and off
+    # one of them b may go into the bend.
+    if any(measure(end, b).gap_mm < 1e-3 for end in flat_ends(run)):
+        return
     found = measure(a, b)
     if found.gap_mm < -1e-3:
         assert measure(a, b.moved(np.array(found.direction) * -found.gap_mm)).gap_mm >= -CONTACT_MM

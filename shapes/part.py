@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Literal, TypeAlias
 
-from shapes.pose import IDENTITY, Pose
+from shapes.pose import IDENTITY, Pose, Vec3
 from shapes.primitives import Point2, Primitive
 
 #: Surface words; the writers own what each looks like.
@@ -130,6 +130,9 @@ class Part:
 
     A fitting has the ports ``thread`` (screwed into another part's port, facing into it) and
     ``mouth`` (where the tube leaves), and a ``socket``.
+
+    removals : solids that come off by themselves, such as side panels -> the way they are drawn
+        off (unit, in the part's frame)
     """
 
     solids: tuple[Solid, ...]
@@ -138,3 +141,4 @@ class Part:
     zones: tuple[Zone, ...] = ()
     bores: tuple[Bore, ...] = ()
     socket: Socket | None = None
+    removals: Mapping[str, Vec3] = field(default_factory=lambda: MappingProxyType({}))

@@ -16,13 +16,13 @@ def face_normals(pieces: Pieces) -> Array:
     third = np.cross(pieces.outward, pieces.along)
     loose = np.stack([pieces.rise, pieces.outward, pieces.along, third], axis=1)
     flat = np.cross(edges[:, :1], edges[:, 1:2])
-    return _unit_or_zero(np.concatenate([np.cross(edges, rise), flat, loose], axis=1))
+    return unit_or_zero(np.concatenate([np.cross(edges, rise), flat, loose], axis=1))
 
 
 def edge_crosses(a: Pieces, b: Pieces) -> Array:
     """Cross products of every edge of a with every edge of b; (N, M, 3), 0 for parallel ones."""
-    crosses = np.cross(_edges(a)[:, :, None, :], _edges(b)[:, None, :, :])
-    return _unit_or_zero(crosses.reshape(len(a), -1, 3))
+    crosses = np.cross(edges_of(a)[:, :, None, :], edges_of(b)[:, None, :, :])
+    return unit_or_zero(crosses.reshape(len(a), -1, 3))
 
 
 def radial(a: Pieces, b: Pieces) -> Array:
@@ -32,7 +32,7 @@ def radial(a: Pieces, b: Pieces) -> Array:
     for piece in (a, b):
         axis = np.where((piece.sweep > 0.0)[:, None], np.cross(piece.outward, piece.along), piece.along)
         found.append(between - np.einsum("nc,nc->n", between, axis)[:, None] * axis)
-    return _unit_or_zero(np.stack(found, axis=1))
+    return unit_or_zero(np.stack(found, axis=1))
 
 
 def best_of(a: Pieces, b: Pieces, axes: Array) -> tuple[Array, Array]:
@@ -45,7 +45,8 @@ def best_of(a: Pieces, b: Pieces, axes: Array) -> tuple[Array, Array]:
     return both[every, chosen], room[every, chosen]
 
 
-def _edges(pieces: Pieces) -> Array:
+def edges_of(pieces: Pieces) -> Array:
+    """Every direction of an edge of the hulls (N, E, 3), not scaled; 0 for none."""
     return np.concatenate([_outline(pieces), pieces.rise[:, None, :]], axis=1)
 
 
@@ -59,7 +60,8 @@ def _outline(pieces: Pieces) -> Array:
     return np.roll(corners, -1, axis=1) - corners
 
 
-def _unit_or_zero(directions: Array) -> Array:
+def unit_or_zero(directions: Array) -> Array:
+    """Vectors (..., 3) scaled to length 1, those shorter than 1e-9 made 0."""
     length = np.sqrt(np.einsum("nmc,nmc->nm", directions, directions))
     scale = np.divide(1.0, length, out=np.zeros_like(length), where=length > 1e-9)
     return np.asarray(directions * scale[..., None])

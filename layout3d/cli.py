@@ -162,6 +162,24 @@ def ports(scene: ScenePath, as_json: AsJson = False) -> None:
 
 
 @app.command()
+def order(scene: ScenePath, as_json: AsJson = False) -> None:
+    """Say in which order everything goes in, or what blocks what."""
+    from layout3d.assembly.sequence import assembly_of
+    from layout3d.reports.assembly import assembly_result, assembly_text
+
+    with _problems_as_json(scene, as_json):
+        layout, checked = _checked(scene)
+    assembly = assembly_of(layout)
+    if as_json:
+        _print_json(assembly_result(layout, assembly))
+    else:
+        print(assembly_text(layout, assembly))
+    if not checked.is_clear:
+        print("errors stand (`layout3d check`): mend them before building by this order", file=sys.stderr)
+    raise typer.Exit(1 if assembly.stuck or not checked.is_clear else 0)
+
+
+@app.command()
 def export(
     scene: ScenePath,
     to: Annotated[

@@ -1,0 +1,1 @@
+"""In which order a layout can be put together, found by taking it apart."""

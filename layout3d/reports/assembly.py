@@ -1,0 +1,97 @@
+"""The order of assembly, as a list for the bench and as plain values."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from layout3d import __version__
+from layout3d.assembly.sequence import Assembly, Step, Stuck
+from layout3d.assembly.ways import Leg
+from layout3d.layout import Layout
+from layout3d.reports.table import text_table
+from layout3d.words import direction_word, mm, number
+from shapes.pose import Vec3
+
+_ASSUMED = (
+    "Every way in was measured against all that is in place by then; parts may slide along each other.\n"
+    "Tubes are set with their collars open. Turning and tilting were not tried."
+)
+
+
+def assembly_text(layout: Layout, assembly: Assembly) -> str:
+    """The steps as a table; where some cannot be put in, who is in whose way."""
+    scene = layout.scene
+    name = f"{scene.title} ({scene.file})" if scene.title else scene.file
+    into = f", built into {assembly.stays}" if assembly.stays is not None else ""
+    rows = [
+        [str(n), _verb(step), ", ".join(step.names), _way(step)] for n, step in enumerate(assembly.steps, 1)
+    ]
+    blocks = []
+    if assembly.stuck:
+        blocks.append(f"NO ORDER  {name}: these cannot be put in along straight lines")
+        blocks += [_stuck(stuck) for stuck in assembly.stuck]
+        if assembly.waiting:
+            blocks.append("These wait for them: " + ", ".join(assembly.waiting))
+        blocks.append("All else, in this order:")
+    else:
+        blocks.append(f"ORDER  {name}{into}")
+    blocks += [text_table(("step", "do", "what", "way"), rows), _ASSUMED]
+    return "\n\n".join(blocks)
+
+
+def assembly_result(layout: Layout, assembly: Assembly) -> dict[str, Any]:
+    """The steps in order of putting in; ``legs`` from outside inwards, ``from`` the side each comes from."""
+    return {
+        "layout3d": __version__,
+        "scene": layout.scene.file,
+        "title": layout.scene.title,
+        "stays": assembly.stays,
+        "steps": [
+            {
+                "step": n,
+                "names": list(step.names),
+                "kind": step.kind,
+                "legs": [{"from": _plain(leg.way), "mm": leg.far} for leg in reversed(step.legs)],
+            }
+            for n, step in enumerate(assembly.steps, 1)
+        ],
+        "stuck": [
+            {
+                "name": stuck.name,
+                "blocked": [{"toward": _plain(way), "by": list(names)} for way, names in stuck.blocked_by],
+            }
+            for stuck in assembly.stuck
+        ],
+        "waiting": list(assembly.waiting),
+    }
+
+
+def _verb(step: Step) -> str:
+    if step.kind == "panel":
+        return "close"
+    return "screw in" if step.kind == "fitting" else "put in"
+
+
+def _way(step: Step) -> str:
+    outer, *inner = reversed(step.legs)
+    words = [f"from the {_side(outer.way)}", *(f"then {_onward(leg)}" for leg in inner)]
+    return ", ".join(words)
+
+
+def _onward(leg: Leg) -> str:
+    x, y, z = leg.way
+    return f"{mm(leg.far or 0.0)} toward the {_side((-x, -y, -z))}"
+
+
+def _side(way: Vec3) -> str:
+    return direction_word(way) or "[" + ", ".join(number(value, 2) for value in way) + "]"
+
+
+def _stuck(stuck: Stuck) -> str:
+    lines = [stuck.name]
+    lines += [f"  toward the {_side(way)}: {', '.join(names)} in the way" for way, names in stuck.blocked_by]
+    return "\n".join(lines)
+
+
+def _plain(way: Vec3) -> list[float]:
+    return [value + 0.0 for value in way]

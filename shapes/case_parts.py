@@ -1,4 +1,10 @@
-"""What a case is drawn from: its inner faces, fan rows, and the openings a board asks for."""
+"""What every case is drawn from: where its board sits, fan rows, plain faces, holes for a supply.
+
+Which way ``slide`` and ``shift`` run is the same in every case: ``slide`` along the mount's x, to
+the front on a lying face and to the roof on an upright one unless the mount says otherwise;
+``shift``, on plain faces only, along the mount's y, which lies to the left of ``slide`` seen by
+someone the mount faces.
+"""
 
 from __future__ import annotations
 
@@ -9,62 +15,89 @@ from typing import TypeAlias
 
 import numpy as np
 
-from shapes.form_factors import (
-    BOARD_HOLES_MM,
-    BOARD_OUTLINE_MM,
-    BRACKET_END_DOWN_MM,
-    BRACKET_SHELF_MM,
-    HOLE_SETS,
-    IO_DOWN_MM,
-    IO_HEIGHT_MM,
-    REAR_PANEL_MM,
-    SLOT_DATUM_MM,
-    SLOT_OPENING_DOWN_MM,
-    SLOT_OPENING_HEIGHT_MM,
-    SLOT_PITCH_MM,
-    STAND_OFF_MM,
-    on_board,
-)
-from shapes.part import Hole, Mount, Solid
-from shapes.patterns import FAN_HOLE_SPACING_MM
-from shapes.pose import DIRECTIONS, Pose, Vec3
-from shapes.solids import Corners, bar, sheet
+from shapes.form_factors import PCB_MM, PSU_SIZE_MM, psu_holes, turned_over
+from shapes.part import Hole, Look, Mount, Solid
+from shapes.patterns import FAN_HOLE_SPACING_MM, fan_holes
+from shapes.pose import DIRECTIONS, OPPOSITE, Pose, Vec3
+from shapes.solids import NONE, Corners, bar, sheet
 
 #: Width of fan screw slots: design clearance of a fan screw, common practice.
 FAN_SCREW_MM = 4.5
+#: Rim of the power supply's opening that its screws go through.
+PSU_FLANGE_MM = 11.0
+_FAN_TRAVEL_MM = 16.0
+_BULKHEAD_INSET_MM, _BULKHEAD_PITCH_MM = 18.0, 60.0
 _RAIL_MM = 6.0  # metal left between a row's screw slots and its vent
-_SHELF_ROOM_MM = 12.0  # to get a screwdriver at the brackets' bent ends
-_STAND_OFF_DIAMETER_MM = 6.0
-_TRAY_HOLE_MM = 3.5
-_TAB_NOTCH_MM = 4.0  # the brackets' tabs go down between board and rear panel
 
 Span: TypeAlias = tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True)
+class Seat:
+    """Where a board sits: the rear top corner of its underside, and which way it lies.
+
+    origin : that corner in the case's frame [mm]
+    down : the way from the board's top edge to its slots, a direction word
+    out : the way its components stand, a direction word
+    The board's length always runs to the front.
+    """
+
+    origin: Vec3
+    down: str = "floor"
+    out: str = "window"
+
+    def at(self, down: float, along: float, height: float = 0.0) -> Vec3:
+        """A place on the board (``height`` over its component face), in the case's frame."""
+        steps = zip(self.origin, DIRECTIONS[self.down], DIRECTIONS[self.out], (along, 0.0, 0.0), strict=True)
+        x, y, z = (a + down * d + (PCB_MM + height) * o + b for a, d, o, b in steps)
+        return (x, y, z)
+
+    def spans(self, down: Span, along: Span = (0.0, 0.0), height: Span = (0.0, 0.0)) -> Corners:
+        """A box in board terms, low and high corner in the case's frame."""
+        ends = zip(self.at(down[0], along[0], height[0]), self.at(down[1], along[1], height[1]), strict=True)
+        (ax, bx), (ay, by), (az, bz) = (sorted(pair) for pair in ends)
+        return (ax, ay, az), (bx, by, bz)
+
+    @property
+    def pose(self) -> Pose:
+        """A frame at the origin that faces the components, its x to the board's top edge."""
+        return Pose.facing(self.origin, DIRECTIONS[self.out], DIRECTIONS[OPPOSITE[self.down]])
+
+    def holes(self, places: Mapping[str, tuple[float, float]], diameter: float) -> tuple[Hole, ...]:
+        """Holes at (down, along) in the x-y plane of ``pose``."""
+        front = float(self.pose.rotation[0, 1])
+        return tuple(Hole((-down, front * along), diameter) for down, along in places.values())
+
+
+@dataclass(frozen=True, slots=True)
 class Inside:
-    """The inner faces [mm] and the board's origin, in the case's frame."""
+    """The inner faces of the room that the fan rows look into [mm], in the case's frame."""
 
     low: Vec3
     high: Vec3
-    tray: float
-    board: Vec3
-
-    def at_board(self, down: float, along: float, height: float = 0.0) -> Vec3:
-        """A place on the board, in the case's frame."""
-        x, y, z = (a + b for a, b in zip(self.board, on_board(down, along, height), strict=True))
-        return (x, y, z)
 
 
-def mount(at: Vec3, facing: str, kind: str, rows: dict[str, tuple[Hole, ...]], thick: float = 0.0) -> Mount:
-    """A mount at a place of the case, its x to the roof, or to the front on a lying face."""
-    pose = Pose.facing(at, DIRECTIONS[facing])
-    return Mount(pose, kind, MappingProxyType(rows or {"": ()}), sheet=thick)
+def mount(
+    at: Vec3,
+    facing: str,
+    kind: str,
+    rows: Mapping[str, tuple[Hole, ...]] = NONE,
+    *,
+    thick: float = 0.0,
+    up: str | None = None,
+) -> Mount:
+    """A mount at a place of the case, its x to the roof, or to the front on a lying face, or ``up``."""
+    pose = Pose.facing(at, DIRECTIONS[facing], None if up is None else DIRECTIONS[up])
+    return Mount(pose, kind, MappingProxyType(dict(rows) or {"": ()}), sheet=thick)
 
 
-def plain_face(at: Vec3, facing: str, low: Vec3, high: Vec3, thick: float = 0.0) -> Mount:
-    """A plain face to stand something on, from one corner to the other in the case's frame."""
-    pose = Pose.facing(at, DIRECTIONS[facing])
+def plain_face(facing: str, low: Vec3, high: Vec3, thick: float = 0.0, at: Vec3 | None = None) -> Mount:
+    """A plain face to stand something on, between two corners; its origin in the middle, or ``at``.
+
+    ValueError where nothing of the face is left.
+    """
+    x, y, z = ((a + b) / 2.0 for a, b in zip(low, high, strict=True))
+    pose = Pose.facing((x, y, z) if at is None else at, DIRECTIONS[facing])
     corners = pose.inverse.apply(np.array((low, high)))[:, :2]
     (x0, y0), (x1, y1) = corners.min(axis=0).tolist(), corners.max(axis=0).tolist()
     return Mount(pose, "stand", surface=((x0, y0), (x1, y1)), sheet=thick)
@@ -84,18 +117,45 @@ def fan_row(at: Vec3, facing: str, over_all: float, thick: float) -> Mount:
         rails[str(size)] = tuple(
             Hole((0.0, side), FAN_SCREW_MM, over_all - FAN_SCREW_MM) for side in (-half, half)
         )
-    return mount(at, facing, "fan", rails, thick)
+    return mount(at, facing, "fan", rails, thick=thick)
 
 
-def vented(name: str, low: Vec3, high: Vec3, row: Mount | None, vents: Mapping[str, Corners]) -> Solid:
+def fan_place(at: Vec3, facing: str, size: str, thick: float) -> Mount:
+    """Four short screw slots for one fan of ``size``, the word of its row."""
+    holes = fan_holes(FAN_HOLE_SPACING_MM[int(size)], FAN_SCREW_MM, slot=_FAN_TRAVEL_MM)
+    return mount(at, facing, "fan", {size: holes}, thick=thick)
+
+
+def bulkhead_holes(corner: Vec3, number: int, diameter: float) -> dict[str, tuple[Vec3, float]]:
+    """Round holes for bulkhead fittings behind a panel's front end, side by side toward the window.
+
+    corner : the panel's inner front end, and the first hole's place across the case [mm]
+    """
+    (x, y, z), inset = corner, max(_BULKHEAD_INSET_MM, diameter / 2.0 + 6.0)
+    return {
+        f"bulkhead_{one + 1}": ((x - inset, y - _BULKHEAD_PITCH_MM * one, z), diameter)
+        for one in range(number)
+    }
+
+
+def vented(
+    name: str,
+    low: Vec3,
+    high: Vec3,
+    row: Mount | None,
+    vents: Mapping[str, Corners] = NONE,
+    rounds: Mapping[str, tuple[Vec3, float]] = NONE,
+    look: Look = "panel",
+) -> Solid:
     """A panel with a fan row's vent and screw slots in it."""
     if row is None:
-        return sheet(name, low, high, rects=vents)
+        return sheet(name, low, high, rects=vents, rounds=rounds, look=look)
     over_all = row.rows["120"][0].slot + FAN_SCREW_MM
     across = FAN_HOLE_SPACING_MM[120] - FAN_SCREW_MM - 2 * _RAIL_MM
     vent = rect_of(row.mount2part, over_all, across)
     screws = [(row.mount2part, holes) for holes in row.rows.values()]
-    return sheet(name, low, high, rects={"fan row's vent": vent, **vents}, screws=screws)
+    rects = {"fan row's vent": vent, **vents}
+    return sheet(name, low, high, rects=rects, rounds=rounds, screws=screws, look=look)
 
 
 def check_row(name: str, row: Mount, inside: Inside) -> None:
@@ -108,7 +168,7 @@ def check_row(name: str, row: Mount, inside: Inside) -> None:
             for end in (-(hole.slot + hole.diameter) / 2.0, (hole.slot + hole.diameter) / 2.0)
         ]
     )
-    low, high = np.array(inside.low), np.array((inside.high[0], inside.tray, inside.high[2]))
+    low, high = np.array(inside.low), np.array(inside.high)
     if (ends < low - 1e-9).any() or (ends > high + 1e-9).any():
         reach = " x ".join(f"{a:g} to {b:g}" for a, b in zip(ends.min(axis=0), ends.max(axis=0), strict=True))
         room = " x ".join(f"{a:g} to {b:g}" for a, b in zip(low, high, strict=True))
@@ -129,49 +189,28 @@ def square(middle: Vec3, side: float) -> Corners:
     return (x - side / 2.0, y - side / 2.0, z), (x + side / 2.0, y + side / 2.0, z)
 
 
-def rear_openings(inside: Inside, slots: int) -> dict[str, Corners]:
-    """I/O aperture, slots, and the opening that brackets' bent ends pass and are screwed in."""
-    datum = SLOT_DATUM_MM[0]
-    openings = {"I/O aperture": _spans(inside, IO_DOWN_MM, IO_HEIGHT_MM)}
-    for number in range(slots):
-        begin, end = (datum + number * SLOT_PITCH_MM + down for down in SLOT_OPENING_DOWN_MM)
-        openings[f"slot {number + 1}"] = _spans(inside, (begin, end), SLOT_OPENING_HEIGHT_MM)
-    last = datum + (slots - 1) * SLOT_PITCH_MM
-    ends = (datum + BRACKET_END_DOWN_MM[0], last + BRACKET_END_DOWN_MM[1])
-    shelf = (BRACKET_SHELF_MM, BRACKET_SHELF_MM + _SHELF_ROOM_MM)
-    return openings | {"brackets' opening": _spans(inside, ends, shelf)}
+def supply_mount(
+    at: Vec3, facing: str, style: str, *, thick: float, up: str = "roof", mirrored: bool = False
+) -> Mount:
+    """Where a power supply's rear face is screwed on, drilled for it either way up.
+
+    at : middle of that face; up : the way the supply's roof side points; mirrored : drilled so that
+    the part is right once it is seen in a mirror
+    """
+    holes = psu_holes(style) if mirrored else turned_over(psu_holes(style))
+    holes += tuple(Hole((-hole.at[0], -hole.at[1]), hole.diameter) for hole in holes)
+    return mount(at, facing, "psu", {style: holes}, thick=thick, up=up)
 
 
-def tray(inside: Inside, form: str, slots: int, thick: float) -> Iterator[Solid]:
-    """The board's tray, drilled for every form, and the stand-offs of one."""
-    openings = _tray_openings(inside, slots, BOARD_OUTLINE_MM[form][1])
-    holes = tuple(Hole((-down, -along), _TRAY_HOLE_MM) for down, along in BOARD_HOLES_MM.values())
-    board = Pose.facing(inside.board, DIRECTIONS["window"])
-    low, high = (
-        (inside.low[0], inside.tray, inside.low[2]),
-        (inside.high[0], inside.tray + thick, inside.high[2]),
-    )
-    yield sheet("tray", low, high, rects=openings, screws=[(board, holes)])
-    for letter in HOLE_SETS[form]:
-        x, _, z = inside.at_board(*BOARD_HOLES_MM[letter])
-        foot = (x, inside.tray, z)
-        yield bar(f"stand_off_{letter}", foot, "window", STAND_OFF_MM, _STAND_OFF_DIAMETER_MM)
+def supply_opening(supply: Mount) -> Corners:
+    """The opening behind a power supply's rear face, inside the rim for its screws."""
+    width, height, _ = PSU_SIZE_MM[next(iter(supply.rows))]
+    rim = 2.0 * PSU_FLANGE_MM
+    return rect_of(supply.mount2part, height - rim, width - rim)
 
 
-def _tray_openings(inside: Inside, slots: int, board: float) -> dict[str, Corners]:
-    """CPU cut-out, cable openings and the notch for brackets' tabs, for a board ``board`` mm wide."""
-    x0, _, z0 = inside.low
-    last = SLOT_DATUM_MM[0] + (slots - 1) * SLOT_PITCH_MM
-    notch = (-REAR_PANEL_MM, -REAR_PANEL_MM + _TAB_NOTCH_MM)
-    return {
-        "CPU cut-out": _spans(inside, (20.0, 150.0), along=(42.0, 155.0)),
-        "CPU power cable": _spans(inside, (-26.0, -6.0), along=(25.0, 105.0)),
-        "main power cable": _spans(inside, (40.0, 130.0), along=(board + 8.0, board + 38.0)),
-        "brackets' notch": _spans(inside, (SLOT_DATUM_MM[0] - 5.0, last + 18.0), along=notch),
-        "power supply's cables": ((x0 + 160.0, 0.0, z0 + 15.0), (x0 + 280.0, 0.0, z0 + 55.0)),
-    }
-
-
-def _spans(inside: Inside, down: Span, height: Span = (0.0, 0.0), along: Span = (0.0, 0.0)) -> Corners:
-    """A rectangle in board terms, in the case's frame."""
-    return inside.at_board(down[0], along[0], height[0]), inside.at_board(down[1], along[1], height[1])
+def feet(depth: float, width: float, height: float, inset: Span = (40.0, 30.0)) -> Iterator[Solid]:
+    """Four round feet under the floor."""
+    for end, x in (("rear", inset[0]), ("front", depth - inset[0])):
+        for side, y in (("window", inset[1]), ("tray", width - inset[1])):
+            yield bar(f"foot_{end}_{side}", (x, y, 0.0), "floor", height, 30.0, "plastic")

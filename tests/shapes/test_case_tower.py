@@ -189,9 +189,9 @@ def test_passes_let_a_tube_through_the_shroud():
 
 def test_what_can_be_left_out():
     names = {one.name for one in CaseTower(window="none", shroud=False, floor_slots=0).build().solids}
-    assert not names & {"window_panel", "shroud_top", "shroud_side", "drive_cage"}
+    assert not names & {"window_panel", "shroud_top", "shroud_side", "cage_front"}
     caged = CaseTower(drive_cage=True, floor_slots=0).build()
-    assert reach(caged, "drive_cage")[1][2] < reach(caged, "shroud_top")[0][2]
+    assert reach(caged, "cage_front")[1][2] < reach(caged, "shroud_top")[0][2]
     assert "floor" not in caged.mounts
     assert CaseTower(depth=380, shroud=False, roof_slots=300, roof_middle=190, floor_middle=300).build()
     assert solid(CaseTower(window="steel").build(), "window_panel").primitive.thickness == 1.0

@@ -17,18 +17,63 @@ practice (the 0.25 in left free under a board).
 from __future__ import annotations
 
 from types import MappingProxyType
-from typing import Literal, TypeAlias
+from typing import Annotated, Literal, TypeAlias
+
+from pydantic import BeforeValidator
 
 from shapes.part import Hole
 from shapes.pose import Vec3
 
-BoardForm: TypeAlias = Literal["ATX", "microATX", "Mini-ITX"]
-PsuStyle: TypeAlias = Literal["PS2", "SFX"]
+#: What builders call a form or style, without spaces, dashes and capitals -> its name here.
+_FORM_WORDS = MappingProxyType(
+    {
+        "atx": "ATX",
+        "microatx": "microATX",
+        "matx": "microATX",
+        "uatx": "microATX",
+        "µatx": "microATX",
+        "miniitx": "Mini-ITX",
+        "mitx": "Mini-ITX",
+        "itx": "Mini-ITX",
+    }
+)
+_WIDE_WORDS = frozenset({"eatx", "extendedatx", "ssiceb", "ceb"})
+_STYLE_WORDS = MappingProxyType({"ps2": "PS2", "atx": "PS2", "sfx": "SFX", "sfxl": "SFX"})
+
+
+def _plain(text: str) -> str:
+    return "".join(letter for letter in text.lower() if letter.isalnum())
+
+
+def board_form(word: object) -> object:
+    """The form a builder's word means: ``mATX`` is ``microATX``; other words stay as they are.
+
+    ValueError for boards wider than ATX: those with ATX holes are written by their depth.
+    """
+    if not isinstance(word, str):
+        return word
+    if _plain(word) in _WIDE_WORDS:
+        raise ValueError(
+            f"{word!r}: a board deeper than 243.84 mm with ATX holes is `form: ATX` with its own `depth:`, "
+            "266.7 (10.5 in) and 330.2 mm (13 in) are usual; compare its holes, some have others"
+        )
+    return _FORM_WORDS.get(_plain(word), word)
+
+
+def psu_style(word: object) -> object:
+    """The style a builder's word means: ``ATX`` and ``PS/2`` are ``PS2``, ``SFX-L`` has SFX screws."""
+    return _STYLE_WORDS.get(_plain(word), word) if isinstance(word, str) else word
+
+
+BoardForm: TypeAlias = Annotated[Literal["ATX", "microATX", "Mini-ITX"], BeforeValidator(board_form)]
+PsuStyle: TypeAlias = Annotated[Literal["PS2", "SFX"], BeforeValidator(psu_style)]
 Point2: TypeAlias = tuple[float, float]
 
 PCB_MM = 1.57
 STAND_OFF_MM = 6.35
 BOARD_HOLE_MM = 3.96
+#: Least from a hole's middle to a board's edge, as on the standard forms.
+BOARD_EDGE_MM = 5.0
 #: Form -> extent (down, along).
 BOARD_OUTLINE_MM = MappingProxyType(
     {"ATX": (304.8, 243.84), "microATX": (243.84, 243.84), "Mini-ITX": (170.18, 170.18)}
@@ -65,6 +110,9 @@ SLOT_PITCH_MM = 20.32
 SLOT_CONNECTOR_MM = MappingProxyType({"x1": 25.0, "x4": 39.0, "x8": 56.0, "x16": 89.0})
 SLOT_CONNECTOR_WIDTH_MM = 7.5
 SLOT_CONNECTOR_HEIGHT_MM = 11.25
+#: A drive module on the board under its cover, in the place of a slot: across and along.
+#: 22 x 80 mm modules (common practice), from 60 mm before the rear edge (no source).
+MODULE_COVER_MM = (22.0, (60.0, 142.0))
 #: From the connector's rear end to the datum.
 SLOT_CONNECTOR_REAR_MM = 14.50
 #: A seated card's edge ends this high over the board; the rest of the connector is taken by it.

@@ -6,10 +6,14 @@ from collections.abc import Iterator
 from types import MappingProxyType
 from typing import Literal, TypeAlias
 
+from shapes import board_plugs
+from shapes.board_limits import clip_rooms, height_limits
+from shapes.board_plugs import Span, about, standing
 from shapes.fields import Length, Shape, choice, count, length
 from shapes.form_factors import (
+    BOARD_EDGE_MM,
     BOARD_OUTLINE_MM,
-    IO_HEIGHT_MM,
+    MODULE_COVER_MM,
     PCB_MM,
     SLOT_CONNECTOR_HEIGHT_MM,
     SLOT_CONNECTOR_MM,
@@ -23,12 +27,11 @@ from shapes.form_factors import (
     board_holes,
     on_board,
 )
-from shapes.part import Hole, Look, Mount, Part, Solid, Zone
+from shapes.part import Hole, Mount, Part, Solid, Zone
 from shapes.pose import DIRECTIONS, Pose
-from shapes.solids import Corners, block, room, sheet
+from shapes.solids import sheet
 
-SlotSize: TypeAlias = Literal["none", "x1", "x4", "x8", "x16"]
-Span: TypeAlias = tuple[float, float]
+SlotSize: TypeAlias = Literal["none", "x1", "x4", "x8", "x16", "m2"]
 
 _CP = "common practice, no source"
 #: Cooler hole patterns: toward the roof, toward the front. 54 x 90 is quoted from the Mini-ITX
@@ -45,24 +48,12 @@ COOLER_PATTERNS_MM = MappingProxyType(
     }
 )
 COOLER_HOLE_MM = 4.0
-#: Height limits over the component face: A middle, B slots, C front strip, D rear strip. Secondary
-#: source; the larger forms state no D, theirs is the top of the I/O aperture, and the
-#: strips' extent is the Mini-ITX drawing's, from memory for the larger forms.
-_HEIGHT_LIMITS_MM = MappingProxyType(
-    {
-        "ATX": (76.2, 15.24, 38.1, IO_HEIGHT_MM[1]),
-        "microATX": (76.2, 15.24, 38.1, IO_HEIGHT_MM[1]),
-        "Mini-ITX": (57.0, 16.0, 38.0, 39.0),
-    }
-)
-_REAR_STRIP_MM, _FRONT_STRIP_MM, _SLOT_STRIP_MM = 27.0, 30.0, 15.0
 _SOCKET_MM = 58.0
 _COOLER_MM = 88.0  # bracket of the widest square cooler pattern
 _TALL_COOLER_MM = 106.0  # and of the tallest oblong one
 _SINK_MM, _SINK_GAP_MM = 20.0, 3.0  # width of the regulators' heat sinks, and what is left beside them
 _MODULE_MM = (133.35, 7.0)  # memory module with heat spreader: length, thickness
-_MODULE_PITCH_MM = 9.5
-_PLUG_MARGIN_MM = 4.0
+_MODULES_DOWN_MM, _MODULE_PITCH_MM = 78.0, 9.5
 
 
 class Motherboard(Shape):
@@ -71,12 +62,21 @@ class Motherboard(Shape):
     Origin: the rear top corner of the board's underside (the tray side); x to the front, y to the
     tray, z to the roof, so the board lies in x > 0, z < 0 and its components in y < 0.
     What stands on it is what most boards have, at usual places: measure a real board where it
-    matters. Height limits of the form factor are warnings, the plugs' room is an error.
+    matters. A board wider than ATX with ATX holes is ``form: ATX`` with its ``depth``. Room that is
+    likely taken (height limits of the form factor, memory clips, fan plugs) is a warning, the power
+    plugs' room is an error.
     Mounts: ``back`` with the form's holes, ``cpu`` on the CPU's lid with a row for each cooler
     pattern, ``slot_1`` and so on where there is a connector.
     """
 
     form: BoardForm = choice("ATX", "outline and holes", source="microATX 1.2, Mini-ITX addendum 1.1")
+    depth: Length | None = length(
+        None,
+        "rear edge to front edge, where it is not the form's own: wider boards with ATX holes, shorter ones",
+        source="boards of 305 x 267 mm have ATX holes: secondary source; others common practice, no source",
+        least=165,
+        most=340,
+    )
     cpu_down: Length = length(80.0, "from the top edge to the CPU's middle", source=_CP, least=72, most=105)
     cpu_along: Length = length(97.0, "from the rear edge to the CPU's middle", source=_CP, least=60, most=180)
     cpu_height: Length = length(
@@ -106,12 +106,28 @@ class Motherboard(Shape):
     module_edge: Length = length(
         15.5, "from the front edge to the middle of the nearest module", source=_CP, least=15.1, most=120
     )
+    clips: Literal["both", "upper", "none"] = choice(
+        "both", "ends of the memory whose clips swing out", source=_CP
+    )
     slots: tuple[SlotSize, ...] = choice(
         ("x16", "none", "x1", "x16", "none", "x1", "x16"),
-        "connectors from slot 1 down; those past the form's last slot do not count",
+        "connectors from slot 1 down, `m2` for a drive module's cover in that place; those past the "
+        "form's last slot do not count",
         source=_CP,
     )
     chipset_height: Length = length(10.0, "chipset's heat sink; 0: none", source=_CP, least=0, most=15.24)
+    m2_height: Length = length(8.0, "drive modules' covers over the board", source=_CP, least=2, most=15.24)
+    cpu_plugs: int = count(1, "CPU power sockets of 8 pins at the top edge", source=_CP, least=1, most=3)
+    fan_headers: int = count(
+        3,
+        "fan headers: two at the top edge, others at the bottom edge (none there on Mini-ITX)",
+        source=_CP,
+        least=0,
+        most=4,
+    )
+    fan_plug_room: Length = length(
+        20.0, "fan plug and its cable's bend, over the board", source=_CP, least=10, most=40
+    )
     plug_room: Length = length(
         45.0, "power plug and its cable's bend, over the board", source=_CP, least=20, most=90
     )
@@ -128,22 +144,70 @@ class Motherboard(Shape):
         return Part(
             solids=tuple(self._solids()),
             mounts=MappingProxyType(dict(self._mounts())),
-            zones=(*self._plug_rooms(), *self._height_limits()),
+            zones=(*self._plugs.rooms(), *self._clip_rooms, *height_limits(self.form, self._size)),
         )
 
     @property
     def _size(self) -> Span:
-        return BOARD_OUTLINE_MM[self.form]
+        down, along = BOARD_OUTLINE_MM[self.form]
+        return down, along if self.depth is None else self.depth
+
+    @property
+    def _clip_rooms(self) -> tuple[Zone, ...]:
+        if not self.modules:
+            return ()
+        nearest = self._size[1] - self.module_edge
+        furthest = nearest - (self.modules - 1) * _MODULE_PITCH_MM
+        half = _MODULE_MM[1] / 2.0
+        return tuple(
+            clip_rooms(about(_MODULES_DOWN_MM, _MODULE_MM[0]), (furthest - half, nearest + half), self.clips)
+        )
+
+    @property
+    def _plugs(self) -> board_plugs.Plugs:
+        return board_plugs.Plugs(
+            size=self._size,
+            cpu_begin=max(40.0, self.io_depth + _SINK_GAP_MM),
+            cpu_plugs=self.cpu_plugs,
+            cpu_along=self.cpu_along,
+            fan_headers=self.fan_headers,
+            over=self.plug_room,
+            over_fan=self.fan_plug_room,
+            past_top=self.cable_bend,
+            past_front=self.main_cable_bend,
+            bottom=self.form != "Mini-ITX",
+        )
 
     def _connectors(self) -> list[tuple[int, SlotSize]]:
         fitted = enumerate(self.slots[: SLOT_COUNT[self.form]], 1)
-        return [(number, size) for number, size in fitted if size != "none"]
+        return [(number, size) for number, size in fitted if size not in ("none", "m2")]
+
+    def _covers(self) -> list[int]:
+        fitted = enumerate(self.slots[: SLOT_COUNT[self.form]], 1)
+        return [number for number, size in fitted if size == "m2"]
 
     def _check(self) -> None:
-        front = self._size[1]
+        down, front = self._size
+        least = max(hole.at[1] for hole in board_holes(self.form)) + BOARD_EDGE_MM
+        if front < least:
+            raise ValueError(
+                f"the holes of a {self.form} board need a depth of {least:g} mm, got {front:g} mm"
+            )
+        covers = self._covers()
+        for number in covers:
+            end = _slot_down(number) + MODULE_COVER_MM[0] / 2.0
+            if end > down:
+                raise ValueError(
+                    f"slot {number}: a module's cover ends {end:g} mm down, the board at {down:g} mm"
+                )
+            if number + 1 in covers:
+                raise ValueError(
+                    f"slots {number} and {number + 1}: two covers {MODULE_COVER_MM[0]:g} mm wide do not lie "
+                    f"{SLOT_PITCH_MM:g} mm apart"
+                )
         memory = front - self.module_edge - (self.modules - 1) * _MODULE_PITCH_MM - _MODULE_MM[1] / 2.0
         room = (self._rear_sink()[1], memory if self.modules else front)
-        low, high = _about(self.cpu_along, _COOLER_MM)
+        low, high = about(self.cpu_along, _COOLER_MM)
         if low < room[0] or high > room[1]:
             raise ValueError(
                 f"a cooler on the CPU reaches {low:g} to {high:g} mm from the rear; I/O block, heat sink and "
@@ -155,33 +219,30 @@ class Motherboard(Shape):
         begin = self.io_depth + _SINK_GAP_MM
         return (begin, begin + _SINK_MM) if self.heat_sinks else (self.io_depth, self.io_depth)
 
-    def _cpu_power(self) -> Span:
-        """The CPU power socket before the I/O block, from the rear edge."""
-        begin = max(40.0, self.io_depth + _SINK_GAP_MM)
-        return begin, begin + 18.6
-
     def _solids(self) -> Iterator[Solid]:
         down, along = self._size
         back = Pose.facing((0.0, 0.0, 0.0), DIRECTIONS["tray"])
         screws = [(back, board_holes(self.form))]
         yield sheet("pcb", (0.0, -PCB_MM, -down), (along, 0.0, 0.0), screws=screws, look="board")
-        yield _standing("io_block", (0.86, 153.01), (-1.14, self.io_depth), (0.0, self.io_height), "metal")
+        yield standing("io_block", (0.86, 153.01), (-1.14, self.io_depth), (0.0, self.io_height), "metal")
         cpu = (self.cpu_down, self.cpu_along)
-        yield _standing(
-            "cpu_socket", _about(cpu[0], _SOCKET_MM), _about(cpu[1], _SOCKET_MM), (0.0, 4.0), "plastic"
+        yield standing(
+            "cpu_socket", about(cpu[0], _SOCKET_MM), about(cpu[1], _SOCKET_MM), (0.0, 4.0), "plastic"
         )
-        yield _standing("cpu", _about(cpu[0], 36.0), _about(cpu[1], 36.0), (4.0, self.cpu_height), "metal")
+        yield standing("cpu", about(cpu[0], 36.0), about(cpu[1], 36.0), (4.0, self.cpu_height), "metal")
         yield from self._sinks()
         for number in range(self.modules):
             middle = along - self.module_edge - number * _MODULE_PITCH_MM
-            span = _about(78.0, _MODULE_MM[0])
-            yield _standing(
-                f"memory_{number + 1}", span, _about(middle, _MODULE_MM[1]), (0.0, self.module_height)
+            span = about(_MODULES_DOWN_MM, _MODULE_MM[0])
+            yield standing(
+                f"memory_{number + 1}", span, about(middle, _MODULE_MM[1]), (0.0, self.module_height)
             )
         for number, size in self._connectors():
             yield self._connector(number, size)
-        yield _standing("cpu_power", (4.0, 13.6), self._cpu_power(), (0.0, 13.0), "plastic")
-        yield _standing("main_power", (70.0, 121.6), (along - 11.6, along - 2.0), (0.0, 13.0), "plastic")
+        for number in self._covers():
+            across = about(_slot_down(number), MODULE_COVER_MM[0])
+            yield standing(f"m2_cover_{number}", across, MODULE_COVER_MM[1], (0.0, self.m2_height), "metal")
+        yield from self._plugs.sockets()
 
     def _sinks(self) -> Iterator[Solid]:
         if self.heat_sinks:
@@ -190,17 +251,17 @@ class Motherboard(Shape):
             low = self.cpu_down - _TALL_COOLER_MM / 2.0
             down = (max(low - _SINK_MM, 15.0), low)
             along = (rear[1] + _SINK_GAP_MM, self.cpu_along + 36.0)
-            yield _standing("rear_heat_sink", (20.0, 140.0), rear, height, "metal")
-            yield _standing("top_heat_sink", down, along, height, "metal")
+            yield standing("rear_heat_sink", (20.0, 140.0), rear, height, "metal")
+            yield standing("top_heat_sink", down, along, height, "metal")
         if self.chipset_height and self.form != "Mini-ITX":
             height = (0.0, self.chipset_height)
-            yield _standing("chipset_sink", (192.0, 236.0), (172.0, 228.0), height, "metal")
+            yield standing("chipset_sink", (192.0, 236.0), (172.0, 228.0), height, "metal")
 
     def _connector(self, number: int, size: SlotSize) -> Solid:
         rear = SLOT_DATUM_MM[1] - SLOT_CONNECTOR_REAR_MM
-        across = _about(_slot_down(number), SLOT_CONNECTOR_WIDTH_MM)
+        across = about(_slot_down(number), SLOT_CONNECTOR_WIDTH_MM)
         height = (0.0, SLOT_CONNECTOR_HEIGHT_MM)
-        return _standing(f"slot_{number}", across, (rear, rear + SLOT_CONNECTOR_MM[size]), height, "plastic")
+        return standing(f"slot_{number}", across, (rear, rear + SLOT_CONNECTOR_MM[size]), height, "plastic")
 
     def _mounts(self) -> Iterator[tuple[str, Mount]]:
         back = Pose.facing((0.0, 0.0, 0.0), DIRECTIONS["tray"])
@@ -216,39 +277,6 @@ class Motherboard(Shape):
                 Mount(pose, "slot", row_of="slots", through=True, engagement=SLOT_ENGAGEMENT_MM),
             )
 
-    def _plug_rooms(self) -> Iterator[Zone]:
-        along, height, margin = self._size[1], (0.0, self.plug_room), _PLUG_MARGIN_MM
-        down, (begin, end) = (-self.cable_bend, 13.6 + margin), self._cpu_power()
-        yield room(
-            "cpu_power_room",
-            *_corners(down, (begin - margin, end + margin), height),
-            "the CPU power plug and its cable",
-        )
-        yield room(
-            "main_power_room",
-            *_corners((70.0 - margin, 121.6 + margin), (along - 11.6, along + self.main_cable_bend), height),
-            "the main power plug and its cable",
-        )
-
-    def _height_limits(self) -> Iterator[Zone]:
-        down, along = self._size
-        a, b, c, d = _HEIGHT_LIMITS_MM[self.form]
-        slots = SLOT_DATUM_MM[0] - SLOT_PITCH_MM / 2 if self.form != "Mini-ITX" else down - _SLOT_STRIP_MM
-        front = along - _FRONT_STRIP_MM
-        for name, downs, alongs, limit in (
-            ("area_a", (0.0, slots), (_REAR_STRIP_MM, front), a),
-            ("area_b", (slots, down), (0.0, along), b),
-            ("area_c", (0.0, slots), (front, along), c),
-            ("area_d", (0.0, slots), (0.0, _REAR_STRIP_MM), d),
-        ):
-            yield room(
-                name,
-                *_corners(downs, alongs, (0.0, limit)),
-                f"tall components on this {self.form} board, up to {limit:g} mm",
-                likely=True,
-                only_parts=True,
-            )
-
 
 def cooler_holes(pattern: str) -> tuple[Hole, ...]:
     """The four holes of a cooler pattern, about the CPU's middle; x to the roof."""
@@ -258,16 +286,3 @@ def cooler_holes(pattern: str) -> tuple[Hole, ...]:
 
 def _slot_down(number: int) -> float:
     return SLOT_DATUM_MM[0] + (number - 1) * SLOT_PITCH_MM
-
-
-def _about(middle: float, size: float) -> Span:
-    return (middle - size / 2.0, middle + size / 2.0)
-
-
-def _corners(down: Span, along: Span, height: Span) -> Corners:
-    return on_board(down[1], along[0], height[1]), on_board(down[0], along[1], height[0])
-
-
-def _standing(name: str, down: Span, along: Span, height: Span, look: Look = "black") -> Solid:
-    """A block on the component face."""
-    return block(name, *_corners(down, along, height), look)

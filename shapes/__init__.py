@@ -18,6 +18,7 @@ SHAPES = MappingProxyType(
         "case_tower": "shapes.case_tower:CaseTower",
         "cpu_block": "shapes.cpu_block:CpuBlock",
         "custom": "shapes.custom:Custom",
+        "drive": "shapes.drive:Drive",
         "fan": "shapes.fan:Fan",
         "graphics_card": "shapes.graphics_card:GraphicsCard",
         "grille": "shapes.grille:Grille",

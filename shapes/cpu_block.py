@@ -6,9 +6,11 @@ from collections.abc import Iterator, Mapping
 from types import MappingProxyType
 from typing import Literal
 
+import numpy as np
+
 from shapes.fields import Length, Shape, choice, length
 from shapes.motherboard import COOLER_PATTERNS_MM, cooler_holes
-from shapes.part import Hole, Mount, Part, Solid
+from shapes.part import Bore, Hole, Mount, Part, Solid
 from shapes.patterns import PORT_DEPTH_MM, threaded_port
 from shapes.pose import DIRECTIONS, Pose
 from shapes.solids import bar, block, sheet
@@ -17,14 +19,19 @@ _CP = "common practice, no source"
 _BRACKET_RIM_MM = 4.0
 _POST_MM = 6.0  # under the bracket, about the screws
 _NUT_MM = (8.0, 10.0)  # knurled nut: diameter, height
+_PORT_EDGE_MM = 10.0  # a port's middle to the body's edge: half a 20 mm collar
+_MARK_MM, _MARK_EDGE_MM = (3.0, 0.5), 4.0  # the dimple: diameter, depth; its middle to both edges
+#: Unit step from ``in`` to ``out``: to the front, up.
+_WAYS = MappingProxyType({"front": (1.0, 0.0), "roof": (0.0, 1.0), "diagonal": (0.5**0.5, 0.5**0.5)})
 
 
 class CpuBlock(Shape):
     """A block as it sits on a CPU in a tower: cold plate toward the tray, ports toward the window.
 
     Origin: middle of the cold plate's contact face; x to the front, y to the tray, z to the roof,
-    so the block lies in y < 0. Ports: ``in``, the one nearer the rear, and ``out``; ``turn`` the
-    block by 90 to have them above each other. Mount: ``base``, for a board's ``cpu``.
+    so the block lies in y < 0. Ports: ``in``, nearer the rear (or the floor where they lie above each
+    other), and ``out``; a dimple in the face's corner marks the inlet's side. Mount: ``base``, for a
+    board's ``cpu``.
     """
 
     pattern: Literal["72", "75", "78", "80", "54x90", "56x94", "48x96"] = choice(
@@ -39,16 +46,24 @@ class CpuBlock(Shape):
         3.0, "thickness of the bracket about the body's foot", source=_CP, least=1, most=6
     )
     port_spacing: Length = length(25.4, "middle to middle", source=_CP, least=20, most=60)
+    ports_along: Literal["front", "roof", "diagonal"] = choice(
+        "front", "way from ``in`` to ``out``; diagonal: to the front and roof", source=_CP
+    )
+    ports_front: Length = length(
+        0.0, "middle of the two ports before the block's middle", source=_CP, least=-40, most=40
+    )
+    ports_up: Length = length(
+        0.0, "middle of the two ports above the block's middle", source=_CP, least=-40, most=40
+    )
     port_depth: Length = length(PORT_DEPTH_MM, "thread in the body", source=_CP, least=3, most=15)
 
     def build(self) -> Part:
         """The block in its own frame; ValueError where body, ports and holes do not go together."""
         self._check()
         face = -(self.cold_plate + self.thickness)
-        half = self.port_spacing / 2.0
         threaded = {
-            name: threaded_port((x, face, 0.0), DIRECTIONS["window"], depth=self.port_depth, into=("body",))
-            for name, x in (("in", -half), ("out", half))
+            name: threaded_port((x, face, z), DIRECTIONS["window"], depth=self.port_depth, into=("body",))
+            for name, (x, z) in self._places().items()
         }
         base = Pose.facing((0.0, 0.0, 0.0), DIRECTIONS["tray"])
         rows: Mapping[str, tuple[Hole, ...]] = MappingProxyType({self.pattern: cooler_holes(self.pattern)})
@@ -56,8 +71,24 @@ class CpuBlock(Shape):
             solids=tuple(self._solids(face)),
             ports=MappingProxyType({name: port for name, (port, _) in threaded.items()}),
             mounts=MappingProxyType({"base": Mount(base, "cpu", rows)}),
-            bores=tuple(bore for _, bore in threaded.values()),
+            bores=(*(bore for _, bore in threaded.values()), self._inlet_mark(face)),
         )
+
+    def _places(self) -> dict[str, tuple[float, float]]:
+        """Middle of each port on the face, to the front and up."""
+        x, z = _WAYS[self.ports_along]
+        return {
+            name: (
+                self.ports_front + side * x * self.port_spacing,
+                self.ports_up + side * z * self.port_spacing,
+            )
+            for name, side in (("in", -0.5), ("out", 0.5))
+        }
+
+    def _inlet_mark(self, face: float) -> Bore:
+        x, z = (side / 2.0 - _MARK_EDGE_MM for side in (self.width, self.height))
+        at = np.array((-x, face, -z))
+        return Bore(Pose.facing(at, DIRECTIONS["window"]), *_MARK_MM, into=("body",))
 
     def _check(self) -> None:
         up, front = COOLER_PATTERNS_MM[self.pattern]
@@ -72,11 +103,13 @@ class CpuBlock(Shape):
                 f"the body of {self.width:g} x {self.height:g} mm covers the screws of pattern "
                 f"{self.pattern}: {front - nut:g} mm wide or {up - nut:g} mm high clears them"
             )
-        if self.port_spacing + 20.0 > self.width:
-            raise ValueError(
-                f"ports {self.port_spacing:g} mm apart need a body {self.port_spacing + 20.0:g} mm wide, "
-                f"got {self.width:g} mm"
-            )
+        for name, place in self._places().items():
+            for word, at, side in zip(("wide", "high"), place, (self.width, self.height), strict=True):
+                if 2.0 * (abs(at) + _PORT_EDGE_MM) > side + 1e-9:
+                    raise ValueError(
+                        f"port {name}, {at:g} mm from the middle, needs a body "
+                        f"{2.0 * (abs(at) + _PORT_EDGE_MM):g} mm {word}, got {side:g} mm"
+                    )
         if self.port_depth >= self.thickness:
             raise ValueError(f"{self.port_depth:g} mm of thread do not go into {self.thickness:g} mm of body")
         if self.bracket + _NUT_MM[1] > self.thickness:

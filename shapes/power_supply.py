@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from types import MappingProxyType
 
 import numpy as np
@@ -10,6 +11,7 @@ from shapes.fields import Length, Shape, choice, length
 from shapes.form_factors import PSU_SIZE_MM, PsuStyle, psu_holes
 from shapes.part import Bore, Mount, Part, Zone
 from shapes.pose import DIRECTIONS, Pose, Vec3
+from shapes.primitives import Cylinder
 from shapes.solids import block, room
 
 _FAN_OPENING_MM = MappingProxyType({"PS2": 125.0, "SFX": 85.0})
@@ -30,7 +32,11 @@ class PowerSupply(Shape):
         source="PS/2 and SFX styles, secondary source, original not read; depth from memory",
     )
     depth: Length | None = length(
-        None, "rear to front; 140 (PS2) or 100 (SFX) if left out", source="from memory", least=60, most=300
+        None,
+        "rear to front; 140 (PS2) or 100 (SFX) if left out, 130 for SFX-L",
+        source="from memory",
+        least=60,
+        most=300,
     )
     cable_room: Length = length(
         45.0,
@@ -38,6 +44,14 @@ class PowerSupply(Shape):
         source="common practice, no source",
         least=0,
         most=150,
+    )
+
+    air_room: Length = length(
+        12.7,
+        "room before its fan; 0: none. The case it is fixed to is let off",
+        source="power supply design guide 4.3 (0.5 in before grilles), secondary source",
+        least=0,
+        most=100,
     )
 
     def build(self) -> Part:
@@ -55,10 +69,16 @@ class PowerSupply(Shape):
             mounts=MappingProxyType(
                 {"rear": Mount(rear, "psu", MappingProxyType({self.style: psu_holes(self.style)}))}
             ),
-            zones=(self._cables(low, high),) if self.cable_room else (),
+            zones=tuple(self._zones(low, high, fan_opening)),
             bores=(fan_opening,),
         )
 
-    def _cables(self, low: Vec3, high: Vec3) -> Zone:
-        near, far = (high[0], *low[1:]), (high[0] + self.cable_room, *high[1:])
-        return room("cable_room", near, far, "the power supply's plugs and cables")
+    def _zones(self, low: Vec3, high: Vec3, fan: Bore) -> Iterator[Zone]:
+        if self.cable_room:
+            near, far = (high[0], *low[1:]), (high[0] + self.cable_room, *high[1:])
+            yield room("cable_room", near, far, "the power supply's plugs and cables")
+        if self.air_room:
+            middle = fan.bore2part.origin + fan.bore2part.z_axis * (self.air_room / 2.0)
+            pose = Pose.facing(middle, DIRECTIONS["floor"])
+            opening = Cylinder(fan.diameter, self.air_room)
+            yield Zone("air_room", opening, pose, "the power supply's fan draws its air here", "warning")

@@ -52,9 +52,25 @@ def test_ports_face_the_window_25_4_apart():
     np.testing.assert_allclose(apart, (25.4, 0, 0), atol=1e-12)
 
 
-def test_threads_are_holes_in_the_body_alone():
-    block = CpuBlock(port_depth=7.0).build()
-    assert {(bore.diameter, bore.depth, bore.into) for bore in block.bores} == {(13.157, 7.0, ("body",))}
+def test_threads_and_the_inlets_mark_are_holes_in_the_body_alone():
+    part = CpuBlock(port_depth=7.0).build()
+    assert {bore.into for bore in part.bores} == {("body",)}
+    *threads, mark = part.bores
+    assert {(bore.diameter, bore.depth) for bore in threads} == {(13.157, 7.0)}  # ISO 228-1
+    near, far = (
+        np.linalg.norm(mark.bore2part.origin - part.ports[n].port2part.origin) for n in ("in", "out")
+    )
+    assert near < far
+
+
+@pytest.mark.parametrize(
+    ("along", "apart"), [("front", (25.4, 0, 0)), ("roof", (0, 0, 25.4)), ("diagonal", (17.96, 0, 17.96))]
+)
+def test_ports_lie_along_what_is_asked_about_their_middle(along, apart):
+    ports = CpuBlock(ports_along=along, ports_front=3.0, ports_up=-4.0).build().ports
+    first, second = (ports[name].port2part.origin for name in ("in", "out"))
+    np.testing.assert_allclose(second - first, apart, atol=0.001)
+    np.testing.assert_allclose(((first + second) / 2)[[0, 2]], (3.0, -4.0))
 
 
 @pytest.mark.parametrize(
@@ -62,7 +78,8 @@ def test_threads_are_holes_in_the_body_alone():
     [
         ({"width": 48}, r"body of 48 x 64 mm is smaller than its cold plate of 50 mm"),
         ({"width": 80, "height": 80}, r"covers the screws of pattern 75: 67 mm wide or 67 mm high"),
-        ({"port_spacing": 50}, r"ports 50 mm apart need a body 70 mm wide, got 64 mm"),
+        ({"port_spacing": 50}, r"port in, -25 mm from the middle, needs a body 70 mm wide, got 64 mm"),
+        ({"ports_along": "roof", "ports_up": 15}, r"port out, 27\.7 mm .* 75\.4 mm high, got 64 mm"),
         ({"port_depth": 15, "thickness": 14}, r"15 mm of thread do not go into 14 mm of body"),
         ({"thickness": 12}, r"nuts end 13 mm over the cold plate, above the body of 12 mm"),
     ],

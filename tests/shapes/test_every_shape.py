@@ -38,6 +38,13 @@ VARIANTS: dict[str, tuple[str, dict[str, Any]]] = {
     "radiator u3": ("radiator", {"fans": 3, "extra_port": True}),
     "radiator cross": ("radiator", {"fan_size": 140, "fans": 2, "flow": "cross", "port_face": "end"}),
     "radiator 200": ("radiator", {"fan_size": 200, "thickness": 60, "screw": "M4", "port_face": "a"}),
+    "board full": (
+        "motherboard",
+        {"depth": 330.2, "slots": ["x16", "m2", "x4", "m2"], "cpu_plugs": 2, "fan_headers": 4},
+    ),
+    "drive 5.25": ("drive", {"size": "5.25"}),
+    "drive tall": ("drive", {"height": 42, "bottom_holes": "outer"}),
+    "block diagonal": ("cpu_block", {"ports_along": "diagonal", "ports_up": 5}),
     "grille 3": ("grille", {"fans": 3}),
     "pump square": ("pump", {"motor": "square", "side_inlet": True, "out_side": "rear"}),
     "reservoir held": ("tube_reservoir", {"holder": "back", "side_port": True}),

@@ -47,9 +47,20 @@ def test_screws_are_for_6_32():
 
 
 def test_room_for_its_cables():
-    part = PowerSupply(depth=160, cable_room=50).build()
+    part = PowerSupply(depth=160, cable_room=50, air_room=0).build()
     (zone,) = part.zones
     assert (zone.name, zone.severity) == ("cable_room", "error")
     np.testing.assert_allclose(zone.primitive.size, (50, 150, 86))
     assert zone.zone2part.origin[0] == pytest.approx(160 + 25)
-    assert not PowerSupply(cable_room=0).build().zones
+    assert not PowerSupply(cable_room=0, air_room=0).build().zones
+
+
+@pytest.mark.parametrize("style", ["PS2", "SFX"])
+def test_room_for_its_air(style):
+    # Power supply design guide 4.3: at least 0.5 in free before intake grilles.
+    part = PowerSupply(style=style, cable_room=0).build()
+    (zone,) = part.zones
+    assert (zone.name, zone.severity, zone.primitive.length) == ("air_room", "warning", 0.5 * 25.4)
+    under = reach(part, "housing")[0][2]
+    assert zone.zone2part.origin[2] == pytest.approx(under - 6.35)
+    assert zone.primitive.diameter == part.bores[0].diameter

@@ -15,6 +15,9 @@ from shapes.fields import Shape
 SHAPES = MappingProxyType(
     {
         "barb_fitting": "shapes.barb_fitting:BarbFitting",
+        "case_dual": "shapes.case_dual:CaseDual",
+        "case_sandwich": "shapes.case_sandwich:CaseSandwich",
+        "case_shoebox": "shapes.case_shoebox:CaseShoebox",
         "case_tower": "shapes.case_tower:CaseTower",
         "cpu_block": "shapes.cpu_block:CpuBlock",
         "custom": "shapes.custom:Custom",
@@ -23,6 +26,7 @@ SHAPES = MappingProxyType(
         "graphics_card": "shapes.graphics_card:GraphicsCard",
         "grille": "shapes.grille:Grille",
         "motherboard": "shapes.motherboard:Motherboard",
+        "open_frame": "shapes.open_frame:OpenFrame",
         "power_supply": "shapes.power_supply:PowerSupply",
         "pump": "shapes.pump:Pump",
         "radiator": "shapes.radiator:Radiator",

@@ -16,7 +16,7 @@ from typing import TypeAlias
 import numpy as np
 
 from shapes.form_factors import PCB_MM, PSU_SIZE_MM, psu_holes, turned_over
-from shapes.part import Hole, Look, Mount, Solid
+from shapes.part import Hole, Mount, Solid
 from shapes.patterns import FAN_HOLE_SPACING_MM, fan_holes
 from shapes.pose import DIRECTIONS, OPPOSITE, Pose, Vec3
 from shapes.solids import NONE, Corners, bar, sheet
@@ -103,10 +103,11 @@ def plain_face(facing: str, low: Vec3, high: Vec3, thick: float = 0.0, at: Vec3 
     return Mount(pose, "stand", surface=((x0, y0), (x1, y1)), sheet=thick)
 
 
-def fan_row(at: Vec3, facing: str, over_all: float, thick: float) -> Mount:
+def fan_row(at: Vec3, facing: str, over_all: float, thick: float, up: str | None = None) -> Mount:
     """Two rails for each fan size, one long slot in each; ValueError for slots too short for a fan.
 
     at : middle of the row on the panel's inner face; over_all : length of the slots [mm]
+    up : the way they run, as the mount's x
     """
     least = FAN_HOLE_SPACING_MM[120] + FAN_SCREW_MM
     if over_all < least:
@@ -117,7 +118,7 @@ def fan_row(at: Vec3, facing: str, over_all: float, thick: float) -> Mount:
         rails[str(size)] = tuple(
             Hole((0.0, side), FAN_SCREW_MM, over_all - FAN_SCREW_MM) for side in (-half, half)
         )
-    return mount(at, facing, "fan", rails, thick=thick)
+    return mount(at, facing, "fan", rails, thick=thick, up=up)
 
 
 def fan_place(at: Vec3, facing: str, size: str, thick: float) -> Mount:
@@ -145,17 +146,21 @@ def vented(
     row: Mount | None,
     vents: Mapping[str, Corners] = NONE,
     rounds: Mapping[str, tuple[Vec3, float]] = NONE,
-    look: Look = "panel",
+    along: str | None = None,
 ) -> Solid:
-    """A panel with a fan row's vent and screw slots in it."""
+    """A panel with a fan row's vent and screw slots in it; ``along`` the way the slots run."""
     if row is None:
-        return sheet(name, low, high, rects=vents, rounds=rounds, look=look)
+        return sheet(name, low, high, rects=vents, rounds=rounds)
+    screws = [(row.mount2part, holes) for holes in row.rows.values()]
+    rects = {"fan row's vent": vent_of(row), **vents}
+    return sheet(name, low, high, rects=rects, rounds=rounds, screws=screws, along=along)
+
+
+def vent_of(row: Mount) -> Corners:
+    """The opening between a fan row's inner screw slots."""
     over_all = row.rows["120"][0].slot + FAN_SCREW_MM
     across = FAN_HOLE_SPACING_MM[120] - FAN_SCREW_MM - 2 * _RAIL_MM
-    vent = rect_of(row.mount2part, over_all, across)
-    screws = [(row.mount2part, holes) for holes in row.rows.values()]
-    rects = {"fan row's vent": vent, **vents}
-    return sheet(name, low, high, rects=rects, rounds=rounds, screws=screws, look=look)
+    return rect_of(row.mount2part, over_all, across)
 
 
 def check_row(name: str, row: Mount, inside: Inside) -> None:

@@ -63,6 +63,8 @@ FULL_MM = MappingProxyType(
         "floor_middle": 280.0,
     }
 )
+#: And a mirrored mid tower: the CPU's power plug is at the board's lower edge.
+MIRRORED_MM = MappingProxyType({"board_drop": 40.0, "rear_fan_drop": 92.0})
 
 
 class CaseTower(Case):
@@ -73,12 +75,11 @@ class CaseTower(Case):
     ``size: full`` is 235 x 560 x 590 mm with rails for 480 mm in the roof and 420 in front; what is
     given beside it counts. ``mirrored``: the board stands upside down and window and tray change
     sides, so that seen from the front the window is on the right; x, z and all words keep their
-    ways, the window panel is then on the ``tray`` side (+y). ``board_drop`` counts from the roof to
-    whichever edge of the board is up, the rear fan stays beside the I/O block.
-    Rails take fans and radiators anywhere their slots allow; ``slide`` counts from a row's middle:
-    to the front on ``roof`` and ``floor``, to the roof on ``front``, ``rear`` and ``tray_wall``, to the
-    front on ``shroud``. ``shift``, on plain faces only: to the tray on ``shroud``, to the rear on
-    ``tray_wall`` (mirrored: to window and front).
+    ways, the window panel is then on the ``tray`` side (+y), ``board_drop`` counts to the board's slot
+    end (40 in a mid tower) and the rear fan stays beside the I/O block.
+    ``slide`` counts from a row's or face's middle: to the front on ``roof``, ``floor`` and ``shroud``,
+    to the roof on ``front``, ``rear`` and ``tray_wall``; ``shift``, on plain faces only: to the tray on
+    ``shroud``, to the rear on ``tray_wall`` (mirrored: to the front).
     The tray is drilled for every board form, ``stand_offs`` says whose are screwed in.
     Mounts: ``roof``, ``front``, ``rear``, ``floor`` for fans, radiators and grilles, with a row for
     each fan size; ``tray`` for the board, ``psu``, ``bracket_1`` and so on for plates in the slot
@@ -117,7 +118,7 @@ class CaseTower(Case):
     rear_fan: Literal["120", "140", "none"] = choice("120", "fan position beside the I/O aperture", source=CP)
     rear_fan_drop: Length = length(
         120.0,
-        "middle of the rear fan from the roof's inner face; mirrored: as far from the board's top edge",
+        "from the roof's inner face, mirrored: from as far beyond the board, to the rear fan's middle",
         source=CP,
         least=60,
         most=400,
@@ -142,9 +143,7 @@ class CaseTower(Case):
     )
     passes: int = count(2, "round openings for tubes in the shroud", source=CP, least=0, most=3)
     pass_diameter: Length = length(30.0, "their diameter", source=CP, least=10, most=60)
-    bulkheads: int = count(
-        0, "holes for bulkhead fittings in the roof's front end", source=CP, least=0, most=2
-    )
+    bulkheads: int = count(0, "bulkhead holes in the roof's front end", source=CP, least=0, most=2)
     bulkhead_diameter: Length = length(21.0, "their diameter", source=CP, least=10, most=40)
     grommets: bool = choice(False, "rubber rims in the tray's cable openings", source=CP)
     drive_cage: bool = choice(False, "removable cage for drives under the shroud's front end", source=CP)
@@ -153,9 +152,10 @@ class CaseTower(Case):
     @model_validator(mode="before")
     @classmethod
     def _full(cls, given: Any) -> Any:
-        if isinstance(given, dict) and given.get("size") == "full":
-            return {**FULL_MM, **given}
-        return given
+        if not isinstance(given, dict):
+            return given
+        usual = FULL_MM if given.get("size") == "full" else MIRRORED_MM if given.get("mirrored") else {}
+        return {**usual, **given}
 
     def build(self) -> Part:
         """The case in its own frame; ValueError for panels, rows or openings that run into each other."""
@@ -202,15 +202,9 @@ class CaseTower(Case):
     def _shroud(self) -> Shroud | None:
         if not self.shroud:
             return None
-        return Shroud(
-            low=self._low,
-            end=self._low[0] + self.shroud_length,
-            tray=self._tray_y,
-            height=self.shroud_height,
-            panel=self.panel,
-            passes=self.passes,
-            pass_diameter=self.pass_diameter,
-        )
+        low, end = self._low, self._low[0] + self.shroud_length
+        passes = (self.passes, self.pass_diameter)
+        return Shroud(low, end, self._tray_y, self.shroud_height, self.panel, *passes)
 
     def _check(self) -> None:
         (x0, _, z0), (x1, _, z1) = self._low, self._high

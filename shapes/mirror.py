@@ -17,9 +17,9 @@ _MIRROR = np.diag([1.0, -1.0, 1.0])
 def mirrored(part: Part, width: float) -> Part:
     """The part with ``y`` become ``width - y`` [mm].
 
-    Every frame stays right-handed and keeps its x and z axes' images: a mount faces the mirrored
-    way and ``slide`` runs as before, while ``shift`` runs the other way. Only boxes, bars, sheets and
-    prisms can be mirrored; TypeError for others.
+    Every frame stays right-handed: its x and z axes are the mirror images of what they were, so a
+    mount faces the mirrored way and ``slide`` runs along the image of its row; y follows from both.
+    Only boxes, bars, sheets and prisms can be mirrored; TypeError for others.
     """
 
     def turned(pose: Pose) -> Pose:

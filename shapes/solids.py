@@ -46,20 +46,22 @@ def sheet(
     rounds: Mapping[str, tuple[Vec3, float]] = NONE,
     screws: Iterable[tuple[Pose, tuple[Hole, ...]]] = (),
     look: Look = "panel",
+    along: str | None = None,
 ) -> Solid:
     """A flat sheet between two corners, thin along its least side, with openings.
 
     rects : what it is for -> low and high corner of a rectangular opening, in the part's frame
     rounds : what it is for -> middle and diameter of a round opening
     screws : a mount's pose and its holes, drawn as screw holes; slots run along the mount's x,
-        which is up on an upright sheet and to the front on a lying one
+        which is up on an upright sheet and to the front on a lying one, or ``along`` this word
 
     What lies across the sheet is ignored. ValueError for openings that run into each other or
     lie beside the sheet.
     """
     size = _size(name, low, high)
     facing = _SHEET_FACING[size.index(min(size))]
-    sheet2part = Pose.facing(_middle(low, high), DIRECTIONS[facing])
+    up = None if along is None else DIRECTIONS[along]
+    sheet2part = Pose.facing(_middle(low, high), DIRECTIONS[facing], up)
     part2sheet = sheet2part.inverse
     length, width, thickness = (float(side) for side in np.abs(part2sheet.turn(np.asarray(size))))
     openings: list[Opening] = [_rect(part2sheet, *corners) for corners in rects.values()]

@@ -48,6 +48,9 @@ VARIANTS: dict[str, tuple[str, dict[str, Any]]] = {
     "grille 3": ("grille", {"fans": 3}),
     "pump square": ("pump", {"motor": "square", "side_inlet": True, "out_side": "rear"}),
     "reservoir held": ("tube_reservoir", {"holder": "back", "side_port": True}),
+    "tower mirrored": ("case_tower", {"size": "full", "mirrored": True, "drive_cage": True, "bulkheads": 2}),
+    "dual mirrored": ("case_dual", {"mirrored": True, "grommets": True, "bulkheads": 1}),
+    "shoebox caged": ("case_shoebox", {"drive_cage": True, "drive_bays": 2, "bulkheads": 2}),
     "custom post": (
         "custom",
         {

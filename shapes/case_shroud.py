@@ -85,6 +85,11 @@ class Cage:
         high = (x + CAGE_MM[0] + room, 0.0, z + cage_height(self.bays) + room / 2.0)
         return (x - room, 0.0, z - room), high
 
+    def plugs(self) -> Corners:
+        """The opening in the tray for the drives' plugs."""
+        (x, _, z), web = self.low, 3.0
+        return (x + web, 0.0, z + web), (x + CAGE_MM[0] - web, 0.0, z + cage_height(self.bays) - web)
+
     def check(self, rear: float, side: float, height: float, row: float, slots: float) -> None:
         """ValueError where it does not fit or stands on the floor's fan row.
 

@@ -45,7 +45,6 @@ from shapes.form_factors import (
 from shapes.mirror import mirrored
 from shapes.part import Mount, Part, Solid
 from shapes.pose import Vec3
-from shapes.solids import Corners
 
 #: What a full tower has where nothing else is given (common practice, no source).
 FULL_MM = MappingProxyType(
@@ -173,7 +172,7 @@ class CaseTower(Case):
                 rows.get("rear"),
             ),
             *self._side_panels(),
-            *self._tray(),
+            *self._tray(cage),
             *(shroud.solids(cage) if shroud else ()),
             *drawers,
             *feet(self.depth, self.width, self.feet),
@@ -275,16 +274,18 @@ class CaseTower(Case):
         vent = square((x0 + supply / 2.0, (y0 + self._tray_y) / 2.0, 0.0), supply - 30.0)
         yield vented("floor", (0, 0, 0), (depth, width, z0), rows.get("floor"), {"supply's vent": vent})
 
-    def _tray(self) -> Iterator[Solid]:
+    def _tray(self, cage: Cage | None) -> Iterator[Solid]:
         (x0, _, z0), (x1, _, z1), face = self._low, self._high, self._tray_y
         openings = tray_openings(self._seat, self.stand_offs, self.slots)
-        supply: Corners = ((x0 + 160.0, face, z0 + 15.0), (x0 + 280.0, face, z0 + 55.0))
+        behind = {"power supply's cables": ((x0 + 160.0, face, z0 + 15.0), (x0 + 280.0, face, z0 + 55.0))}
+        if cage:
+            behind["drives' plugs"] = cage.plugs()
         yield from tray(
             self._seat,
             self.stand_offs,
             (x0, face, z0),
             (x1, face + self.panel, z1),
-            {**openings, "power supply's cables": supply},
+            {**openings, **behind},
         )
         if self.grommets:
             yield from grommets(self._seat, openings)

@@ -29,6 +29,7 @@ from shapes.solids import block
 
 _POST_MM = 12.0
 _SHELF_EDGE_MM = 6.0  # of the bracket rail over the brackets' bent ends
+_DRIVE_PITCH_MM = 190.0  # a 147 mm drive (SFF-8301) and its plugs
 _DRIVES_MM = 60.0  # from the supply to the drives: plugs and cables
 
 
@@ -123,7 +124,7 @@ class OpenFrame(Shape):
         if self.drives:
             needs += [
                 ("along supply and drives", depth + _DRIVES_MM + 102.0, self.depth),
-                ("for the drives side by side", self.drives * 160.0, self.width),
+                ("for the drives side by side", self.drives * _DRIVE_PITCH_MM, self.width),
             ]
         for what, need, have in needs:
             if need > have:
@@ -155,7 +156,7 @@ class OpenFrame(Shape):
         holes = sum(DRIVE_HOLES_ALONG_MM["3.5"]) / 2.0
         places = {}
         for number in range(self.drives):
-            plugs = self.width - 8.0 - 160.0 * number
+            plugs = self.width - 8.0 - _DRIVE_PITCH_MM * number
             places[f"drive_{number + 1}"] = drive_place((x, plugs - holes, self.panel), "roof", "window")
         return places
 

@@ -9,6 +9,7 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from layout3d.placing.footprint import overhangs
 from layout3d.scene.model import FixedTo
 from shapes.part import Hole, Mount, Part
 from shapes.pose import IDENTITY, TURNED_OVER, Array, Pose, about_z, compose
@@ -16,6 +17,8 @@ from shapes.pose import IDENTITY, TURNED_OVER, Array, Pose, about_z, compose
 #: How far two screw holes may be out of line: twice the play of a 4 mm screw in a 4.5 mm
 #: hole, one hole on each side (common practice, no source).
 HOLE_PLAY_MM = 0.5
+#: A clamp and the tube it holds differ by no more, or it is not held.
+_ROUND_PLAY_MM = 1e-6
 
 
 class MountError(ValueError):
@@ -46,18 +49,28 @@ def mounted(guest: Part, fixed: FixedTo, host: Part, mount_name: str) -> Mounted
     _check_on_surface(mount, fixed)
     rows = _chosen_rows(mount, fixed)
     names = _candidates(guest, fixed, mount)
+    _check_round(guest, names[0], mount)
     failures: list[str] = []
     for name in names:
         for row, pattern in rows.items():
             for guest_pattern in guest.mounts[name].rows.values():
                 failure = _misfit(guest_pattern, pattern, fixed)
                 if failure is None:
-                    return Mounted(_guest2host(guest.mounts[name], fixed, mount), name, row)
+                    guest2host = _guest2host(guest.mounts[name], fixed, mount)
+                    _check_foot(guest, guest.mounts[name], guest2host, mount, fixed)
+                    return Mounted(guest2host, name, row)
                 failures.append(failure)
     slid = [failure for failure in failures if failure.startswith("slide")]
     if slid:
         raise MountError(slid[0], "slide")
     raise MountError(failures[0] + _other_row(guest, names, mount, fixed), "row" if fixed.row else "mount")
+
+
+def _check_round(guest: Part, name: str, mount: Mount) -> None:
+    """MountError where a clamp is made for another tube than the one it is to hold."""
+    own, theirs = guest.mounts[name].round_mm, mount.round_mm
+    if own is not None and theirs is not None and abs(own - theirs) > _ROUND_PLAY_MM:
+        raise MountError(f"this part's {name} is {own:g} mm round, the mount {theirs:g} mm")
 
 
 def _other_row(guest: Part, names: list[str], mount: Mount, fixed: FixedTo) -> str:
@@ -86,6 +99,11 @@ def _check_on_surface(mount: Mount, fixed: FixedTo) -> None:
                 f"{low:.4g} to {high:.4g} mm is possible",
                 key,
             )
+
+
+def _check_foot(guest: Part, by: Mount, guest2host: Pose, mount: Mount, fixed: FixedTo) -> None:
+    for overhang in overhangs(guest, by, guest2host, mount, (fixed.slide, fixed.shift)):
+        raise MountError(str(overhang), overhang.key)
 
 
 def _guest2host(guest_mount: Mount, fixed: FixedTo, mount: Mount) -> Pose:

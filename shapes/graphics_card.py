@@ -1,16 +1,18 @@
-"""A graphics card with a full-cover water block and a port terminal."""
+"""A graphics card: with a full-cover water block and its terminal, with an air cooler, or bare."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from types import MappingProxyType
 from typing import Literal
 
+from shapes.card_terminal import OPENINGS, Terminal, terminal_length
 from shapes.fields import Length, Shape, choice, count
 from shapes.fields import length as mm
 from shapes.form_factors import SLOT_ENGAGEMENT_MM, SLOT_PITCH_MM
-from shapes.part import Bore, Mount, Part, Port, Solid, Zone
-from shapes.patterns import PORT_DEPTH_MM, threaded_port
+from shapes.part import Look, Mount, Part, Solid, Zone
+from shapes.patterns import PORT_DEPTH_MM
 from shapes.pose import DIRECTIONS, Pose
 from shapes.solids import Corners, block, room, sheet
 
@@ -34,17 +36,23 @@ _BENT_Z_MM = (-13.825, 5.225)
 # what stands at the rear and front of the board side of the card
 _OUTLETS_MM = (22.0, 12.0)  # depth, height of the picture outlets
 _POWER_MM = (40.0, 14.0, 10.0)  # power socket: along, into the card, high
-_TERMINAL_RIM_MM = 12.0  # a port's middle to the terminal's edge: room for a 20 mm collar and more
+_SOCKET_GAP_MM = 2.0  # left about the power socket, for fingers and the plug's latch
+_SOCKET_FRONT_MM = 3.0  # from the socket to the board's front edge
+# A single-slot card's block leaves 2.7 mm to the next card's 3 mm backplate one slot pitch on.
+_BLOCK_MM, _THIN_BLOCK_MM = 16.0, 13.0
+_COOLER_CLEAR_MM = 5.0  # from an air cooler to the end of the slots it takes
 
 
 class GraphicsCard(Shape):
-    """A card as it lies in a tower: edge in the slot toward the tray, water block toward the floor.
+    """A card as it lies in a tower: edge in the slot toward the tray, its cooler toward the floor.
 
     Origin: the slot's datum (the key of the card's edge) where the slot begins, in the middle of
     the board's thickness; x to the front, y to the tray, z to the roof. The edge goes on into the
     slot, everything else lies in y < 0 but for the bracket's end, which passes the mainboard.
-    Ports: ``in_roof``, ``in_floor``, ``out_roof``, ``out_floor`` of the terminal's two channels, each
-    open to both sides: plug what is not used. Mount: ``edge``, for a board's slot.
+    Ports of a water block's terminal, the first ``openings`` of ``in_roof``, ``out_roof``,
+    ``in_floor``, ``out_floor``, ``in_rear``, ``out_front``, ``in_window``: the channel (``in`` is the
+    rear one) and the face it opens in. Plug what is not used. Mounts: ``edge``, for a board's slot;
+    ``terminal_roof`` and ``terminal_floor``, for a bridge to another card.
     """
 
     length: Length = mm(
@@ -55,30 +63,77 @@ class GraphicsCard(Shape):
     )
     pcb: Length = mm(1.57, "thickness of the circuit board", source=_CEM, least=1, most=2.4)
     slots: int = count(2, "slots its bracket takes", source=_CP, least=1, most=4)
-    block_thickness: Length = mm(16.0, "water block under the circuit board", source=_CP, least=6, most=60)
+    cooling: Literal["block", "air", "none"] = choice(
+        "block", "full-cover water block, air cooler, or bare", source=_CP
+    )
+    block_thickness: Length | None = mm(
+        None,
+        "water block under the circuit board; 16, or 13 on a single-slot card, if left out",
+        source=_CP,
+        least=6,
+        most=60,
+    )
     block_length: Length = mm(180.0, "water block, rear to front", source=_CP, least=60, most=380)
     backplate: Length = mm(3.0, "plate on the roof side; 0: none", source=_CP, least=0, most=20)
     terminal_at: Length = mm(
         120.0, "from the board's rear edge to the terminal's middle", source=_CP, least=30, most=380
     )
     terminal_reach: Length = mm(24.0, "terminal beyond the window-side edge", source=_CP, least=22, most=60)
+    openings: int = count(4, "of the terminal, in the order above", source=_CP, least=2, most=7)
     port_spacing: Length = mm(25.4, "middle to middle", source=_CP, least=20, most=60)
     port_depth: Length = mm(PORT_DEPTH_MM, "thread in the terminal", source=_CP, least=3, most=12)
     plug: Literal["window", "front", "none"] = choice("window", "edge the power plug goes in at", source=_CP)
+    plug_at: Length | None = mm(
+        None,
+        "from the board's rear edge to the middle of a plug in the window-side edge; left out: at the front",
+        source=_CP,
+        least=40,
+        most=380,
+    )
     plug_room: Length = mm(40.0, "power plug and its cable's bend", source=_CP, least=10, most=120)
+    cooler_thickness: Length | None = mm(
+        None,
+        "air cooler under the circuit board; what its slots leave if left out",
+        source=_CP,
+        least=8,
+        most=90,
+    )
+    cooler_length: Length | None = mm(
+        None,
+        "air cooler before the outlets; to the board's front edge if left out",
+        source=_CP,
+        least=80,
+        most=400,
+    )
+    cooler_reach: Length = mm(0.0, "air cooler beyond the window-side edge", source=_CP, least=0, most=40)
+    air_room: Length = mm(10.0, "room before an air cooler's fans; 0: none", source=_CP, least=0, most=60)
 
     def build(self) -> Part:
-        """The card in its own frame; ValueError where block, terminal and plug do not go together."""
-        self._check()
-        ports, bores = self._ports()
-        edge = Mount(Pose.facing((0.0, 0.0, 0.0), DIRECTIONS["tray"]), "slot", engagement=SLOT_ENGAGEMENT_MM)
-        return Part(
-            solids=(*self._card(), *self._bracket(), *self._water(), *self._power_socket()),
-            ports=MappingProxyType(ports),
-            mounts=MappingProxyType({"edge": edge}),
-            zones=tuple(self._zones()),
-            bores=bores,
+        """The card in its own frame; ValueError where cooler, terminal and plug do not go together."""
+        socket = None if self.plug == "none" else self._socket()
+        mounts = {"edge": self._edge()}
+        if self.cooling != "block":
+            cooler = self._cooler(socket)
+            return self._part((*self._card(), *self._bracket(), *cooler, *_drawn(socket)), mounts, socket)
+        terminal, names = self._terminal, OPENINGS[: self.openings]
+        self._check_block(socket)
+        terminal.check(names)
+        ports, bores = terminal.openings(names)
+        water = (*self._water(socket), block("terminal", *terminal.corners))
+        part = self._part(
+            (*self._card(), *self._bracket(), *water, *_drawn(socket)),
+            mounts | dict(terminal.mounts()),
+            socket,
         )
+        return replace(part, ports=MappingProxyType(ports), bores=bores)
+
+    def _part(self, solids: tuple[Solid, ...], mounts: dict[str, Mount], socket: Corners | None) -> Part:
+        return Part(solids, mounts=MappingProxyType(mounts), zones=tuple(self._zones(socket)))
+
+    @staticmethod
+    def _edge() -> Mount:
+        pose = Pose.facing((0.0, 0.0, 0.0), DIRECTIONS["tray"])
+        return Mount(pose, "slot", engagement=SLOT_ENGAGEMENT_MM)
 
     @property
     def _front(self) -> float:
@@ -90,38 +145,52 @@ class GraphicsCard(Shape):
         return SLOT_ENGAGEMENT_MM - self.height
 
     @property
-    def _block_x(self) -> tuple[float, float]:
+    def _under(self) -> float:
+        """Thickness of block or cooler under the board."""
+        if self.cooling == "air":
+            free = self.slots * SLOT_PITCH_MM - _COOLER_CLEAR_MM - self.pcb / 2.0
+            return free if self.cooler_thickness is None else self.cooler_thickness
+        usual = _THIN_BLOCK_MM if self.slots == 1 else _BLOCK_MM
+        return usual if self.block_thickness is None else self.block_thickness
+
+    @property
+    def _under_x(self) -> tuple[float, float]:
+        """Rear and front end of block or cooler."""
         rear = _PCB_REAR_MM + _OUTLETS_MM[0]
+        if self.cooling == "air":
+            taken = _POWER_MM[1] + _SOCKET_GAP_MM if self.plug == "front" else 0.0
+            return rear, self._front - taken if self.cooler_length is None else rear + self.cooler_length
         return rear, rear + self.block_length
 
     @property
-    def _terminal(self) -> Corners:
+    def _terminal(self) -> Terminal:
         middle = _PCB_REAR_MM + self.terminal_at
-        half = self.port_spacing / 2.0 + _TERMINAL_RIM_MM
-        low = (middle - half, self._window - self.terminal_reach, -self.pcb / 2.0 - self.block_thickness)
-        return low, (middle + half, self._window, self.pcb / 2.0 + self.backplate)
+        half = terminal_length(self.port_spacing) / 2.0
+        low = (middle - half, self._window - self.terminal_reach, -self.pcb / 2.0 - self._under)
+        high = (middle + half, self._window, self.pcb / 2.0 + self.backplate)
+        return Terminal(low, high, self.port_spacing, self.port_depth)
 
-    def _check(self) -> None:
-        low, high = self._block_x
-        taken = 0.0 if self.plug == "none" else _POWER_MM[0] + 5.0
-        if high > self._front - taken:
+    def _check_block(self, socket: Corners | None) -> None:
+        low, high = self._under_x
+        if high > self._front:
             raise ValueError(
-                f"the block of {self.block_length:g} mm is too long: behind the outlets and before the power "
-                f"socket the card has {self._front - taken - low:g} mm"
+                f"the block of {self.block_length:g} mm is too long: before the outlets the card has "
+                f"{self._front - low:g} mm"
             )
-        (begin, _, floor), (end, _, roof) = self._terminal
+        begin, end = (corner[0] - _PCB_REAR_MM for corner in self._terminal.corners)
+        low, high = low - _PCB_REAR_MM, high - _PCB_REAR_MM
         if begin < low or end > high:
-            begin, end, low, high = (x - _PCB_REAR_MM for x in (begin, end, low, high))
             raise ValueError(
                 f"the terminal reaches {begin:g} to {end:g} mm from the rear edge, "
                 f"the block {low:g} to {high:g} mm"
             )
-        thick = roof - floor
-        if thick < 2.0 * self.port_depth:
-            raise ValueError(
-                f"two ports of {self.port_depth:g} mm face each other in a terminal {thick:g} mm thick; "
-                f"{2.0 * self.port_depth:g} mm is the least"
-            )
+        if socket is not None and self.plug == "window":
+            rear, front = (corner[0] - _PCB_REAR_MM for corner in socket)
+            if begin < front + _SOCKET_GAP_MM and rear - _SOCKET_GAP_MM < end:
+                raise ValueError(
+                    f"the terminal reaches {begin:g} to {end:g} mm from the rear edge, "
+                    f"over the power plug at {rear:g} to {front:g} mm"
+                )
 
     def _card(self) -> Iterator[Solid]:
         half, begin = self.pcb / 2.0, SLOT_ENGAGEMENT_MM - _EDGE_HEIGHT_MM
@@ -152,24 +221,32 @@ class GraphicsCard(Shape):
             "outlets", (x[1], shelf + 15.0, -half - high), (_PCB_REAR_MM + out - 2.0, y, -half), "metal"
         )
 
-    def _water(self) -> Iterator[Solid]:
-        half, begin = self.pcb / 2.0, SLOT_ENGAGEMENT_MM - _EDGE_HEIGHT_MM
-        rear, front = self._block_x
-        low = (rear, self._window, -half - self.block_thickness)
-        yield block("water_block", low, (front, begin, -half), "clear")
-        yield block("terminal", *self._terminal)
+    def _water(self, socket: Corners | None) -> Iterator[Solid]:
+        yield from self._notched("water_block", self._window, "clear", socket)
 
-    def _ports(self) -> tuple[dict[str, Port], tuple[Bore, ...]]:
-        (x0, y0, z0), (x1, y1, z1) = self._terminal
-        x, y, half = (x0 + x1) / 2.0, (y0 + y1) / 2.0, self.port_spacing / 2.0
-        made = {
-            f"{name}_{face}": threaded_port(
-                (x + side, y, z), DIRECTIONS[face], depth=self.port_depth, into=("terminal",)
+    def _cooler(self, socket: Corners | None) -> Iterator[Solid]:
+        if self.cooling == "air":
+            yield from self._notched("cooler", self._window - self.cooler_reach, "black", socket)
+
+    def _notched(self, name: str, window: float, look: Look, socket: Corners | None) -> Iterator[Solid]:
+        """Block or cooler from its window-side face to the card's edge, open about the power socket."""
+        half, tray = self.pcb / 2.0, SLOT_ENGAGEMENT_MM - _EDGE_HEIGHT_MM
+        (rear, front), z = self._under_x, (-half - self._under, -half)
+        if socket is None or socket[0][0] - _SOCKET_GAP_MM >= front:
+            yield block(name, (rear, window, z[0]), (front, tray, z[1]), look)
+            return
+        (begin, _, _), (end, y1, _) = socket
+        if self.plug == "front":
+            raise ValueError(
+                f"the {name.replace('_', ' ')} ends {front - _PCB_REAR_MM:g} mm from the rear edge; "
+                f"the power socket in the front edge leaves {begin - _SOCKET_GAP_MM - _PCB_REAR_MM:g} mm"
             )
-            for name, side in (("in", -half), ("out", half))
-            for face, z in (("roof", z1), ("floor", z0))
-        }
-        return {name: port for name, (port, _) in made.items()}, tuple(bore for _, bore in made.values())
+        begin, end, inner = begin - _SOCKET_GAP_MM, end + _SOCKET_GAP_MM, y1 + _SOCKET_GAP_MM
+        yield block(name, (rear, inner, z[0]), (front, tray, z[1]), look)
+        if begin > rear:
+            yield block(f"{name}_rear", (rear, window, z[0]), (begin, inner, z[1]), look)
+        if end < front:
+            yield block(f"{name}_front", (end, window, z[0]), (front, inner, z[1]), look)
 
     def _socket(self) -> Corners:
         along, into, high = _POWER_MM
@@ -178,17 +255,35 @@ class GraphicsCard(Shape):
             middle = (self._window + SLOT_ENGAGEMENT_MM - _EDGE_HEIGHT_MM) / 2.0
             low = (self._front - into, middle - along / 2.0, -half - high)
             return low, (self._front, middle + along / 2.0, -half)
-        x = self._front - 3.0
+        x = self._front - _SOCKET_FRONT_MM if self.plug_at is None else self._plug_end()
         return (x - along, self._window, -half - high), (x, self._window + into, -half)
 
-    def _power_socket(self) -> Iterator[Solid]:
-        if self.plug != "none":
-            yield block("power_socket", *self._socket(), "plastic")
+    def _plug_end(self) -> float:
+        at = self.plug_at or 0.0
+        least = _OUTLETS_MM[0] + _POWER_MM[0] / 2.0
+        most = self.length - _SOCKET_FRONT_MM - _POWER_MM[0] / 2.0
+        if not least <= at <= most:
+            raise ValueError(
+                f"plug_at {at:g} mm: the power socket's middle can be {least:g} to {most:g} mm "
+                "from the rear edge"
+            )
+        return _PCB_REAR_MM + at + _POWER_MM[0] / 2.0
 
-    def _zones(self) -> Iterator[Zone]:
-        (x0, y0, z0), (x1, y1, z1) = self._socket()
+    def _zones(self, socket: Corners | None) -> Iterator[Zone]:
         reason = "the card's power plug and its cable"
-        if self.plug == "window":
-            yield room("plug_room", (x0, y0 - self.plug_room, z0), (x1, y0, z1), reason)
-        elif self.plug == "front":
-            yield room("plug_room", (x1, y0, z0), (x1 + self.plug_room, y1, z1), reason)
+        if socket is not None:
+            (x0, y0, z0), (x1, y1, z1) = socket
+            if self.plug == "window":
+                yield room("plug_room", (x0, y0 - self.plug_room, z0), (x1, y0, z1), reason)
+            else:
+                yield room("plug_room", (x1, y0, z0), (x1 + self.plug_room, y1, z1), reason)
+        if self.cooling == "air" and self.air_room:
+            (rear, front), floor = self._under_x, -self.pcb / 2.0 - self._under
+            low = (rear, self._window - self.cooler_reach, floor - self.air_room)
+            high = (front, SLOT_ENGAGEMENT_MM - _EDGE_HEIGHT_MM, floor)
+            yield room("air_room", low, high, "the card's fans draw their air here", likely=True)
+
+
+def _drawn(socket: Corners | None) -> Iterator[Solid]:
+    if socket is not None:
+        yield block("power_socket", *socket, "plastic")

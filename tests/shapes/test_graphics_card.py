@@ -5,10 +5,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from layout3d.kernels.bodies import body
 from shapes.graphics_card import GraphicsCard
 from shapes.motherboard import Motherboard
 from shapes.patterns import G_THREAD_MAJOR_MM
-from shapes.pose import Pose, compose
+from shapes.pose import DIRECTIONS, Pose, compose
 from tests.shapes.standing import bodies, fixed, overlaps, reach
 
 CARD = GraphicsCard().build()
@@ -88,6 +89,68 @@ def test_terminal_ports_are_opposite_and_25_4_apart():
     assert {bore.diameter for bore in CARD.bores} == {G_THREAD_MAJOR_MM["G1/4"]} == {13.157}
 
 
+@pytest.mark.parametrize("openings", [2, 3, 4, 5, 6, 7])
+def test_a_terminal_has_the_first_openings_of_the_documented_order(openings):
+    # 2 to 7 openings: common practice, no source.
+    order = ["in_roof", "out_roof", "in_floor", "out_floor", "in_rear", "out_front", "in_window"]
+    part = GraphicsCard(openings=openings).build()
+    assert list(part.ports) == order[:openings]
+    low, high = reach(part, "terminal")
+    for name, port in part.ports.items():
+        face = name.partition("_")[2]
+        np.testing.assert_allclose(port.port2part.z_axis, DIRECTIONS[face], atol=1e-12)
+        axis = int(np.argmax(np.abs(DIRECTIONS[face])))
+        assert port.port2part.origin[axis] == pytest.approx(
+            (high if sum(DIRECTIONS[face]) > 0 else low)[axis]
+        )
+    for name in order:
+        assert name in (GraphicsCard.__doc__ or "")
+
+
+@pytest.mark.parametrize("slots", [1, 2, 3])
+@pytest.mark.parametrize("cooling", ["block", "air"])
+def test_as_it_comes_a_card_leaves_the_next_slots_card_its_place(slots, cooling):
+    # Slot pitch 20.32: ATX hole table, two secondary sources agree.
+    part = GraphicsCard(slots=slots, cooling=cooling).build()
+    next_card = Pose.at((0.0, 0.0, -slots * 20.32))
+    assert not overlaps(bodies(part), bodies(part, next_card))
+    lowest = min(one.low[2] for one in bodies(part).values())
+    highest = max(one.high[2] for name, one in bodies(part).items() if "bracket" not in name)
+    assert highest - lowest < slots * 20.32 + 1.57 + 3.0
+
+
+def test_an_air_cooled_card_has_no_ports_and_room_for_its_air():
+    part = GraphicsCard(cooling="air", slots=3, cooler_reach=20, cooler_length=280, air_room=15).build()
+    assert not part.ports
+    assert set(part.mounts) == {"edge"}
+    low = np.min([reach(part, n)[0] for n in ("cooler", "cooler_rear", "cooler_front")], axis=0)
+    high = np.max([reach(part, n)[1] for n in ("cooler", "cooler_rear", "cooler_front")], axis=0)
+    assert high[0] - low[0] == pytest.approx(280)
+    assert low[1] == pytest.approx(reach(part, "pcb")[0][1] - 20)
+    zone = next(zone for zone in part.zones if zone.name == "air_room")
+    assert zone.severity == "warning"
+    assert zone.zone2part.origin[2] + 7.5 == pytest.approx(low[2])
+
+
+def test_a_bare_card_is_board_and_bracket():
+    part = GraphicsCard(cooling="none", plug="none", backplate=0, slots=1).build()
+    assert {one.name for one in part.solids} == {
+        "pcb", "edge_connector", "bracket", "bracket_end", "bracket_tab_1", "outlets"
+    }  # fmt: skip
+
+
+def test_block_and_cooler_leave_the_power_plug_free():
+    for cooling in ("block", "air"):
+        part = GraphicsCard(cooling=cooling, plug_at=190, terminal_at=100).build()
+        low, high = reach(part, "power_socket")
+        rear = reach(part, "pcb")[0][0]
+        assert (low + high)[0] / 2 - rear == pytest.approx(190)
+        zone = next(zone for zone in part.zones if zone.name == "plug_room")
+        solids = bodies(part, but=["power_socket"])
+        room = {"room": body(zone.primitive, zone.zone2part), "socket": bodies(part)["power_socket"]}
+        assert not overlaps(room, solids)
+
+
 @pytest.mark.parametrize(("plug", "axis", "sign"), [("window", 1, -1), ("front", 0, 1)])
 def test_the_plugs_room_begins_at_its_socket(plug, axis, sign):
     part = GraphicsCard(plug=plug, plug_room=40).build()
@@ -109,8 +172,18 @@ def test_no_plug_no_room():
 @pytest.mark.parametrize(
     ("parameters", "message"),
     [
-        ({"block_length": 250}, r"block of 250 mm is too long: .* the card has 200 mm"),
+        ({"block_length": 250}, r"block of 250 mm is too long: .* the card has 245 mm"),
         ({"terminal_at": 190}, r"terminal reaches 165\.3 to 214\.7 mm .* the block 22 to 202 mm"),
+        (
+            {"plug_at": 130},
+            r"the terminal reaches 95\.3 to 144\.7 mm .* over the power plug at 110 to 150 mm",
+        ),
+        ({"plug_at": 250}, r"plug_at 250 mm: the power socket's middle can be 42 to 244 mm"),
+        ({"plug": "front", "block_length": 240}, r"water block ends 262 mm .* front edge leaves 251 mm"),
+        (
+            {"openings": 5, "slots": 1, "backplate": 0},
+            r"14\.57 mm thick, its opening in_rear needs 15\.16 mm",
+        ),
         ({"block_thickness": 6, "backplate": 0}, r"two ports of 6 mm .* 7\.57 mm thick; 12 mm is the least"),
     ],
 )

@@ -49,12 +49,14 @@ class Port:
     """An opening of the coolant path: origin on its face, z axis out of the part.
 
     thread : "G1/4" and the like, None for a plain opening
-    depth : how deep a fitting's thread may go in [mm]
+    depth : how deep a fitting's thread may go in [mm]; of a male thread how long it is
+    male : the thread goes into another part's port; its origin is in the face that seals there
     """
 
     port2part: Pose
     thread: str | None = None
     depth: float = 0.0
+    male: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,8 +130,9 @@ class Socket:
 class Part:
     """A part in its own frame.
 
-    A fitting has the ports ``thread`` (screwed into another part's port, facing into it) and
-    ``mouth`` (where the tube leaves), and a ``socket``.
+    A fitting has the ports ``thread`` (male, screwed into another part's port, facing into it)
+    and ``mouth`` (where the tube leaves), and a ``socket``; an adapter's ``mouth`` takes the next
+    thread and it has no socket.
 
     removals : solids that come off by themselves, such as side panels -> the way they are drawn
         off (unit, in the part's frame)

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from shapes.fields import Length, Shape, choice, length
-from shapes.fitting import StraightFitting
-from shapes.part import Part, Socket
-from shapes.patterns import GThread
+from shapes.fields import Length, length
+from shapes.fitting import Stud, rigid_sleeve, straight, way_length
+from shapes.part import Part
 
 
-class RigidFitting(Shape):
+class RigidFitting(Stud):
     """A straight compression fitting for rigid tube.
 
     Stands on its thread: origin in the sealing face that meets the port's face, z up along the
@@ -32,34 +31,13 @@ class RigidFitting(Shape):
     collar_length: Length = length(
         14.0, "length of the collar", source="common practice, no source; measure", least=4, most=40
     )
-    base_diameter: Length = length(
-        18.0,
-        "diameter of the base on the port's face",
-        source="DIN 3852-2 stud face, G1/4",
-        least=10,
-        most=40,
-    )
-    base_length: Length = length(
-        4.0, "length of the base below the collar", source="common practice, no source", least=1, most=30
-    )
-    bore: Length = length(9.0, "diameter of the way through", source="from memory", least=3, most=20)
-    thread: GThread = choice("G1/4", "thread", source="ISO 228-1")
-    thread_length: Length = length(
-        5.0, "length of the thread below the sealing face", source="common practice: 5 to 6", least=2, most=20
-    )
+    bore: Length = way_length()
 
     def build(self) -> Part:
         """The part in its own frame. ValueError for dimensions that do not go together."""
-        collar = self.tube_outside + 8.0 if self.collar_diameter is None else self.collar_diameter
-        return StraightFitting(
-            thread=self.thread,
-            thread_length=self.thread_length,
-            base_diameter=self.base_diameter,
-            base_length=self.base_length,
-            sleeve="collar",
-            sleeve_diameter=collar,
-            sleeve_length=self.collar_length,
-            tube_outside=self.tube_outside,
-            bore=self.bore,
-            socket=Socket(self.insertion, "rigid", outside=self.tube_outside),
-        ).part()
+        return straight(
+            self,
+            rigid_sleeve(
+                self.collar_diameter, self.collar_length, self.tube_outside, self.insertion, self.bore
+            ),
+        )

@@ -54,6 +54,14 @@ VARIANTS: dict[str, tuple[str, dict[str, Any]]] = {
     "tower mirrored": ("case_tower", {"size": "full", "mirrored": True, "drive_cage": True, "bulkheads": 2}),
     "dual mirrored": ("case_dual", {"mirrored": True, "grommets": True, "bulkheads": 1}),
     "shoebox caged": ("case_shoebox", {"drive_cage": True, "drive_bays": 2, "bulkheads": 2}),
+    "angled 45 soft": ("angled_fitting", {"angle": 45, "tube": "soft", "swing_room": True}),
+    "angled fixed": ("angled_fitting", {"swivel": False, "tube_outside": 16}),
+    "rotary 45": ("rotary_adapter", {"angle": 45, "swing_room": True}),
+    "coupler rotary": ("male_coupler", {"rotary": True}),
+    "tee on the run": ("tee", {"thread_on": "run"}),
+    "valve male": ("ball_valve", {"inlet": "male"}),
+    "disconnect male": ("quick_disconnect", {"inlet": "male"}),
+    "drain with barb": ("drain", {"end": "barb", "end_diameter": 13}),
     "custom post": (
         "custom",
         {
@@ -91,10 +99,10 @@ def within(name: str, point: Array) -> bool:
     return any(solid.isInside(cq.Vector(*point), 1e-7) for shape in filled(name) for solid in shape.Solids())
 
 
-def outside_point(part: Part, name: str, port: Port) -> Array:
-    """A place on the port's face whose outside is free: beside a fitting's own thread."""
+def outside_point(port: Port) -> Array:
+    """A place on the port's face whose outside is free: beside a male port's own thread."""
     aside = 0.0
-    if part.socket is not None and name == "thread":
+    if port.male:
         aside = G_THREAD_MAJOR_MM[port.thread or ""] / 2 + 0.5
     return port.port2part.origin + aside * port.port2part.x_axis
 
@@ -125,7 +133,7 @@ def test_every_parameter_says_what_it_is_and_where_its_default_is_from(name):
 def test_ports_lie_on_the_surface_and_face_outward(name):
     part = built(name)
     for port_name, port in part.ports.items():
-        at, out = outside_point(part, port_name, port), port.port2part.z_axis
+        at, out = outside_point(port), port.port2part.z_axis
         assert within(name, at - 0.1 * out), port_name
         assert not within(name, at + 0.1 * out), port_name
 
@@ -235,7 +243,7 @@ def test_any_parameters_build_a_sound_part_or_say_what_is_wrong(name, data):
     if isinstance(part, str):
         assert re.search(r"\d", part), part
         return
-    faces = [(outside_point(part, key, port), port.port2part.z_axis) for key, port in part.ports.items()]
+    faces = [(outside_point(port), port.port2part.z_axis) for port in part.ports.values()]
     for mount in part.mounts.values():
         if mount.kind not in RECESSED_MM:
             holes = [(*hole.at, 0.0) for row in mount.rows.values() for hole in row]

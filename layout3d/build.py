@@ -9,7 +9,8 @@ from layout3d.placing.fittings import TubeEnd
 from layout3d.placing.place import place
 from layout3d.scene.model import AutoPath, Scene
 from layout3d.tubes.make import make_tube
-from layout3d.tubes.request import NoRoute, RouteAnswer, RouteRequest
+from layout3d.tubes.request import Keeping, NoRoute, RouteAnswer, RouteRequest
+from shapes.primitives import TubeRun
 
 
 def build(scene: Scene) -> Layout:
@@ -37,6 +38,13 @@ def _laid(name: str, layout: Layout, ends: tuple[TubeEnd, TubeEnd]) -> Tube:
 
         return find_route(request, scenery(layout, request))
 
+    def keeps_clear(run: TubeRun) -> bool:
+        from layout3d.tubes.room import keeps_clear as keeps
+        from layout3d.tubes.route.scenery import scenery
+
+        asked = Keeping(name=name, near=(start.near, end.near), gap=spec.gap, touches=spec.touches)
+        return keeps(run, scenery(layout, asked))
+
     start, end = ends
     return make_tube(
         spec,
@@ -46,4 +54,5 @@ def _laid(name: str, layout: Layout, ends: tuple[TubeEnd, TubeEnd]) -> Tube:
         (start.near, end.near),
         layout.scene,
         search,
+        keeps_clear,
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, TypeAlias
 
 from pydantic import BeforeValidator, Field, WithJsonSchema
 
@@ -49,6 +49,16 @@ class SoftTubing(Frozen):
     outside: Annotated[Length, mm("outside diameter", gt=0)]
     inside: Annotated[Length, mm("inside diameter", gt=0)]
     bend_radius: Annotated[Length, mm("least radius its centreline may bend to", gt=0)]
+    modulus: Annotated[
+        float,
+        Field(
+            gt=0.1,
+            le=5000,
+            allow_inf_nan=False,
+            description="how stiff its material is in bending; soft PVC and rubber 4 to 12 (from memory)",
+            json_schema_extra={"unit": "MPa"},
+        ),
+    ] = 8.0
 
 
 #: "part.port", "part.mount": the name of a part, then a name on it.
@@ -125,12 +135,16 @@ class PartSpec:
 
 @dataclass(frozen=True, slots=True)
 class FittingSpec:
-    """A fitting at a tube's end: a shape with a ``thread`` and a ``mouth`` port, turned about its thread."""
+    """One fitting of the chain at a tube's end, turned about what it is screwed to."""
 
     shape_name: str
     shape: Shape
     part: Part
     turn: float = 0.0
+
+
+#: Fittings one on another, from the part's port outward; the last takes the tube.
+Chain: TypeAlias = tuple[FittingSpec, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -208,13 +222,18 @@ Path = AutoPath | StraightPath | CornersPath | LegsPath | BendsPath | CutPath
 
 @dataclass(frozen=True, slots=True)
 class TubeSpec:
-    """One entry of ``tubes:``. ``angles`` and ``directions`` bind only ``path: auto``."""
+    """One entry of ``tubes:``. ``angles`` and ``directions`` bind only ``path: auto``.
+
+    fittings : at each end the chain from the part's port outward, empty for none
+    fittings_given : the file states them, were it `none`
+    """
 
     name: str
     tubing: str
     start: PortRef
     end: PortRef
-    fittings: tuple[FittingSpec | None, FittingSpec | None] = (None, None)
+    fittings: tuple[Chain, Chain] = ((), ())
+    fittings_given: bool = True
     path: Path = AutoPath()
     angles: tuple[float, ...] | Literal["any"] = (45.0, 90.0)
     directions: Literal["case", "any"] = "case"

@@ -117,6 +117,20 @@ def of_length(
     return None
 
 
+def ways_aside(
+    start: Ray, end: Ray, radius: float, shortest: Sequence[Piece], length: float
+) -> Iterator[tuple[Piece, ...]]:
+    """Curves of about this length [mm] that bulge to one side after another."""
+    waist = end_of(part_of(shortest, 0.0, length_mm(shortest) / 2.0)[-1])
+    pushes = length * (np.arange(1, _PUSHES + 1) / _PUSHES) ** 2
+    for aside in _asides(start, end, radius, waist):
+        lengths = aside.lengths(pushes)
+        near = np.where(np.isfinite(lengths), np.abs(lengths - length), np.inf)
+        curve = aside.pushed(float(pushes[near.argmin()])) if np.isfinite(near.min()) else None
+        if curve is not None:
+            yield curve
+
+
 def _longer(start: Ray, end: Ray, radius: float, shortest: Sequence[Piece]) -> Iterator[Detour]:
     for front, back in ((0.5, 0.5), (1.0, 0.0), (0.0, 1.0)):
         yield Onward(start, end, radius, front, back)

@@ -15,7 +15,7 @@ from layout3d.scene.model import (
 )
 from layout3d.tubes.given_table import by_table
 from layout3d.tubes.job import TubeJob
-from layout3d.tubes.request import RouteSearch
+from layout3d.tubes.request import KeepsClear, RouteSearch
 from layout3d.tubes.rigid import by_points, by_search
 from shapes.pose import Pose
 
@@ -28,6 +28,7 @@ def make_tube(
     near: tuple[tuple[str, ...], tuple[str, ...]],
     scene: Scene,
     search: RouteSearch,
+    keeps_clear: KeepsClear,
 ) -> Tube:
     """The tube, with what is wrong with its own path as findings; what it hits is for the checker.
 
@@ -35,6 +36,7 @@ def make_tube(
     insertions : how far it goes into each [mm]
     near : names of the parts at each end (the port's part, the fitting)
     search : finds the corners of a rigid ``path: auto``
+    keeps_clear : tells of a soft tube's run whether it keeps its gaps
     Raises SceneErrors for a form of path this kind of tubing cannot have.
     """
     job = TubeJob(spec=spec, tubing=tubing, mouths=mouths, insertions=insertions, near=near, scene=scene)
@@ -44,7 +46,7 @@ def make_tube(
             # Most builds have rigid tube only and start without the curves' search.
             from layout3d.tubes.soft import by_curve
 
-            return by_curve(job, tubing, path)
+            return by_curve(job, tubing, path, keeps_clear)
         raise _wrong_form(job, "soft tubing takes its own curve", ("auto", "{cut: <length>}"))
     if isinstance(path, AutoPath):
         return by_search(job, tubing, search)

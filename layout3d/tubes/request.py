@@ -11,34 +11,43 @@ from typing import Literal, TypeAlias
 
 from layout3d.scene.model import RigidTubing
 from shapes.pose import Pose, Vec3
+from shapes.primitives import TubeRun
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class RouteRequest:
-    """One rigid tube to be found.
+class Keeping:
+    """Whose gaps a tube to be found keeps.
 
-    mouths : z axes point out of the fittings; the tube leaves along the first and arrives
-        against the second; straights count from here
     near : names of the parts at each end that the first and last straight may come nearer to
         than the rule, though never overlap
-    angles : bend angles allowed [degrees], or any
-    directions : "case" allows legs along the case axes, their 45-degree diagonals and the
-        axes of both mouths
-    bend_cost : one bend counts as this much tube [mm]: cost = path + bend_cost per bend
     gap : the tube's own gap [mm], None where the scene's ``tube_gap`` rules
     touches : names of parts the tube may touch
     """
 
     name: str
+    near: tuple[tuple[str, ...], tuple[str, ...]]
+    gap: float | None = None
+    touches: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RouteRequest(Keeping):
+    """One rigid tube to be found.
+
+    mouths : z axes point out of the fittings; the tube leaves along the first and arrives
+        against the second; straights count from here
+    angles : bend angles allowed [degrees], or any
+    directions : "case" allows legs along the case axes, their 45-degree diagonals and the
+        axes of both mouths
+    bend_cost : one bend counts as this much tube [mm]: cost = path + bend_cost per bend
+    """
+
     tubing: RigidTubing
     mouths: tuple[Pose, Pose]
-    near: tuple[tuple[str, ...], tuple[str, ...]]
     angles: tuple[float, ...] | Literal["any"]
     directions: Literal["case", "any"]
     bend_cost: float
     most_bends: int
-    gap: float | None = None
-    touches: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,4 +88,6 @@ class NoRoute:
     remedy: str | None = None
 
 
+#: Whether a soft tube's run keeps its gaps to all there is.
+KeepsClear: TypeAlias = Callable[[TubeRun], bool]
 RouteSearch: TypeAlias = Callable[[RouteRequest], RouteAnswer | NoRoute]

@@ -1,8 +1,9 @@
-"""Soft tubes: the curve they take, as arcs and straights, and what a cut length allows.
+"""Soft tubes: the shape a hose takes, and what a cut length allows.
 
 Each end first runs straight out of its fitting, just far enough that the bend behind it keeps
-the gap to what the tube ends on. Between those the curve is made of arcs of the tubing's bend
-radius and straights, so its least radius is exact and it deviates from its pieces by nothing.
+the gap to what the tube ends on. Between those it hangs as an elastic rod does. No hose that
+keeps its least radius is shorter than the curve of arcs of that radius and straights, which
+decides what is too short and where the search for a shape begins.
 """
 
 from __future__ import annotations
@@ -17,45 +18,59 @@ from layout3d.findings import Finding
 from layout3d.layout import Tube
 from layout3d.scene.model import AutoPath, CutPath, SoftTubing
 from layout3d.tubes.centreline import Piece, length_mm, straight_between
-from layout3d.tubes.detour import of_length, way_round
+from layout3d.tubes.detour import way_round
 from layout3d.tubes.faults import TOLERANCE_MM
+from layout3d.tubes.hose import Clear, Hose
+from layout3d.tubes.hung import Hung
 from layout3d.tubes.job import TubeJob
-from layout3d.tubes.rigid import least_radius_mm, run_of
+from layout3d.tubes.request import KeepsClear
+from layout3d.tubes.rigid import run_of
 from layout3d.tubes.turns import Ray, shortest_turns
 from layout3d.tubes.vectors import along, middle
 from layout3d.words import mm, mm_pair, rounded_up
 from shapes.pose import Vec3
-from shapes.primitives import Arc
+from shapes.primitives import Arc, TubeRun
 
 #: Beyond the gap itself [mm], so that rounding never takes a curve below it.
 _SPARE_MM = 0.05
 
 
-def by_curve(job: TubeJob, tubing: SoftTubing, path: AutoPath | CutPath) -> Tube:
-    """The shortest curve, or one of the given cut length."""
+def by_curve(job: TubeJob, tubing: SoftTubing, path: AutoPath | CutPath, keeps_clear: KeepsClear) -> Tube:
+    """The shortest hose that is not kinked and keeps its gaps, or the shape of one cut to a length."""
     curves = Curves.of(job, tubing.bend_radius)
     shortest = curves.shortest()
     if shortest is None:
         return _refused(job, _no_curve(job, tubing))
-    if isinstance(path, AutoPath):
-        return _tube(job, tubing, shortest)
-    wanted, least = path.cut - sum(job.insertions), length_mm(shortest)
+    least = length_mm(shortest)
+    wanted = path.cut - sum(job.insertions) if isinstance(path, CutPath) else least
     if wanted < least - TOLERANCE_MM:
+        assert isinstance(path, CutPath)
         tube = _refused(job, _too_short(job, path.cut, least))
         return dataclasses.replace(tube, run=run_of(tubing, shortest))
-    curve = curves.of_length(wanted)
-    if curve is None:
-        return _refused(job, _no_curve_of_length(job, tubing, path.cut, wanted))
-    return _tube(job, tubing, curve)
+    if wanted <= least + TOLERANCE_MM and not any(isinstance(piece, Arc) for piece in shortest):
+        return dataclasses.replace(job.blank(), run=run_of(tubing, shortest), path_mm=least)
+    hose = Hose(curves.start, curves.end, tubing, curves.between())
 
+    def clear(shape: Hung) -> bool:
+        return keeps_clear(_run(tubing, curves, shape))
 
-def _tube(job: TubeJob, tubing: SoftTubing, pieces: tuple[Piece, ...]) -> Tube:
-    return dataclasses.replace(
+    stems = least - hose.least_mm
+    shape = hose.shortest(clear) if isinstance(path, AutoPath) else hose.of_length(wanted - stems, clear)
+    if shape is None:
+        return _refused(job, _no_shape(job, tubing, path))
+    tube = dataclasses.replace(
         job.blank(),
-        run=run_of(tubing, pieces),
-        path_mm=length_mm(pieces),
-        least_bend_radius_mm=least_radius_mm(pieces),
+        run=_run(tubing, curves, shape),
+        path_mm=length_mm(shape.pieces) + stems,
+        least_bend_radius_mm=shape.least_radius if math.isfinite(shape.least_radius) else None,
     )
+    if hose.is_open(shape.least_radius):
+        return tube
+    return dataclasses.replace(tube, findings=(_kink(job, hose, shape, clear, stems),))
+
+
+def _run(tubing: SoftTubing, curves: Curves, shape: Hung) -> TubeRun:
+    return TubeRun(curves.whole(shape.pieces), tubing.outside, tubing.inside, shape.deviation)
 
 
 def _refused(job: TubeJob, finding: Finding) -> Tube:
@@ -90,18 +105,13 @@ class Curves:
     def shortest(self) -> tuple[Piece, ...] | None:
         """The shortest that was found, mouth to mouth."""
         curve = self._between()
-        return None if curve is None else self._whole(curve)
+        return None if curve is None else self.whole(curve)
 
-    def of_length(self, length: float) -> tuple[Piece, ...] | None:
-        """One of this length from mouth to mouth [mm], or None."""
-        shortest = self._between()
-        if shortest is None:
-            return None
-        wanted = length - math.dist(self.mouths[0], self.start[0]) - math.dist(self.end[0], self.mouths[1])
-        if abs(wanted - length_mm(shortest)) <= TOLERANCE_MM:
-            return self._whole(shortest)
-        curve = of_length(self.start, self.end, self.radius, shortest, wanted)
-        return None if curve is None else self._whole(curve)
+    def between(self) -> tuple[Piece, ...]:
+        """The shortest between the straight ends; where there is one."""
+        curve = self._between()
+        assert curve is not None
+        return curve
 
     def _between(self) -> tuple[Piece, ...] | None:
         ends = (self.start, self.end, self.radius)
@@ -112,7 +122,8 @@ class Curves:
         curves = [curve for curve in (direct, way_round(*ends)) if curve is not None]
         return min(curves, key=length_mm, default=None)
 
-    def _whole(self, curve: tuple[Piece, ...]) -> tuple[Piece, ...]:
+    def whole(self, curve: tuple[Piece, ...]) -> tuple[Piece, ...]:
+        """A curve between the straight ends, with these."""
         first = straight_between(self.mouths[0], self.start[0])
         return (*first, *curve, *straight_between(self.end[0], self.mouths[1]))
 
@@ -130,13 +141,32 @@ def _too_short(job: TubeJob, cut: float, least: float) -> Finding:
     )
 
 
-def _no_curve_of_length(job: TubeJob, tubing: SoftTubing, cut: float, wanted: float) -> Finding:
-    return _finding_for_radius(
-        job,
-        tubing,
-        f"no curve cut to {mm(cut)} was found that bends no tighter than",
-        _largest_radius(tubing, lambda radius: Curves.of(job, radius).of_length(wanted)),
-        "cut it to another length, or write `path: auto`",
+def _kink(job: TubeJob, hose: Hose, shape: Hung, clear: Clear, stems: float) -> Finding:
+    mended = hose.shortest(clear)
+    longer = None if mended is None else length_mm(mended.pieces) + stems + sum(job.insertions)
+    measured, required = mm_pair(shape.least_radius, hose.tubing.bend_radius)
+    return job.finding(
+        "kink",
+        f"at this length it bends to a radius of {measured}, {required} wanted: it would kink",
+        measured_mm=shape.least_radius,
+        required_mm=hose.tubing.bend_radius,
+        at_mm=middle(*job.ends),
+        remedy="move or turn what it ends on, or use other ports"
+        if longer is None
+        else f"cut it to {mm(rounded_up(longer))}",
+    )
+
+
+def _no_shape(job: TubeJob, tubing: SoftTubing, path: AutoPath | CutPath) -> Finding:
+    cut = f" cut to {mm(path.cut)}" if isinstance(path, CutPath) else ""
+    return job.finding(
+        "kink",
+        f"no shape{cut} was found that bends no tighter than {mm(tubing.bend_radius)}",
+        measured_mm=None,
+        required_mm=tubing.bend_radius,
+        at_mm=middle(*job.ends),
+        remedy="move or turn what it ends on, or use other ports"
+        + ("" if isinstance(path, AutoPath) else ", or write `path: auto`"),
     )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from layout3d.checks.broad import near_pairs
@@ -19,6 +19,7 @@ boxes = st.builds(
 )
 
 
+@settings(deadline=None)
 @given(st.lists(boxes, max_size=12), st.floats(0, 10))
 def test_the_tree_finds_what_comparing_all_finds(bodies, reach: float) -> None:
     compared, from_tree = near_pairs(bodies, reach), near_pairs(bodies, reach, few=0)

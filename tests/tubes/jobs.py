@@ -16,7 +16,7 @@ from layout3d.scene.model import (
     TubeSpec,
 )
 from layout3d.tubes.make import make_tube
-from layout3d.tubes.request import NoRoute, RouteRequest, RouteSearch
+from layout3d.tubes.request import KeepsClear, NoRoute, RouteRequest, RouteSearch
 from shapes.pose import DIRECTIONS, Pose, Vec3
 
 RIGID = RigidTubing(kind="rigid", outside=14, inside=10, bend_radius=36, end_straight=20, between_bends=14)
@@ -47,12 +47,13 @@ def tube_of(
     insertions: tuple[float, float] = (0.0, 0.0),
     scene: Scene | None = None,
     search: RouteSearch = no_search,
+    keeps_clear: KeepsClear = lambda run: True,
 ) -> Tube:
     """The tube "over" from left.out to right.in."""
     spec = TubeSpec("over", "some", PortRef("left", "out"), PortRef("right", "in"), path=path)
     near = (("left",), ("right",))
     mouths = (mouth(start), mouth(end))
-    return make_tube(spec, tubing, mouths, insertions, near, scene or scene_of(), search)
+    return make_tube(spec, tubing, mouths, insertions, near, scene or scene_of(), search, keeps_clear)
 
 
 def rules_of(tube: Tube) -> list[str]:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from layout3d.layout import Layout
-from layout3d.tubes.request import RouteRequest
+from layout3d.tubes.request import Keeping
 from shapes.pose import IDENTITY, Pose, compose
 from shapes.primitives import Primitive
 
@@ -33,7 +33,7 @@ class Scenery:
     self_gap_mm: float = 3.0
 
 
-def scenery(layout: Layout, request: RouteRequest) -> Scenery:
+def scenery(layout: Layout, request: Keeping) -> Scenery:
     """Every solid of the parts and of the tubes already laid, and the room parts must keep free.
 
     Of the tube's own gap and the other's the larger counts, the scene's ``tube_gap`` where
@@ -43,7 +43,7 @@ def scenery(layout: Layout, request: RouteRequest) -> Scenery:
     return Scenery(tuple(_hindrances(layout, request)), rule if request.gap is None else request.gap)
 
 
-def _hindrances(layout: Layout, request: RouteRequest) -> Iterator[Hindrance]:
+def _hindrances(layout: Layout, request: Keeping) -> Iterator[Hindrance]:
     for part in layout.parts.values():
         near = (part.name in request.near[0], part.name in request.near[1])
         required = _required(layout, request, part.name, part.gap)
@@ -59,7 +59,7 @@ def _hindrances(layout: Layout, request: RouteRequest) -> Iterator[Hindrance]:
             yield Hindrance(tube.name, tube.run, IDENTITY, _required(layout, request, tube.name, own))
 
 
-def _required(layout: Layout, request: RouteRequest, name: str, own: float | None) -> float:
+def _required(layout: Layout, request: Keeping, name: str, own: float | None) -> float:
     if name in request.touches or request.name in _touched_by(layout, name):
         return 0.0
     stated = [gap for gap in (own, request.gap) if gap is not None]

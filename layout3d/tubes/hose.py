@@ -1,0 +1,161 @@
+"""Which shapes a hose can take between two fittings, and the shortest that is not kinked and clears all.
+
+A hose is laid in one way or another (hanging, bulging to a side), so each length has a few shapes in
+balance; each is sought from a curve that leads that way.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from layout3d.scene.model import SoftTubing
+from layout3d.tubes.centreline import Piece, length_mm
+from layout3d.tubes.detour import of_length, ways_aside
+from layout3d.tubes.hung import LINKS, Hung, directions, hung, rough_radius
+from layout3d.tubes.turns import Ray
+from shapes.pose import DIRECTIONS, Array
+
+#: Whether a shape keeps clear of all there is.
+Clear = Callable[[Hung], bool]
+
+#: From memory: soft PVC and rubber hose 1.1 to 1.3; water with glycol 1.02 to 1.07 [kg/mm^3].
+_HOSE_DENSITY, _COOLANT_DENSITY = 1.2e-6, 1.04e-6
+_GRAVITY = 9.80665  # m/s^2, standard
+#: A shape counts as open enough if it is by this share more, so that it stays so when solved again.
+_SPARE = 2e-5
+#: How lengths are tried: steps as shares of the shortest curve, and how far on in all.
+_FINE, _FINE_STEPS, _COARSE = 0.004, 30, 0.03
+_LONGEST = 1.8
+#: A rough radius is taken for too small below this share of the wanted one.
+_ROUGH_LINKS, _ROUGHLY = 24, 0.97
+#: The shortest length is found to this [mm].
+_LENGTH_MM = 0.02
+
+
+def stiffness(tubing: SoftTubing) -> float:
+    """Bending stiffness of the tubing, E pi (D^4 - d^4) / 64 [N mm^2]."""
+    return tubing.modulus * math.pi * (tubing.outside**4 - tubing.inside**4) / 64.0
+
+
+def load(tubing: SoftTubing) -> float:
+    """Weight of the filled tubing [N/mm]."""
+    bore = math.pi / 4.0 * tubing.inside**2
+    wall = math.pi / 4.0 * tubing.outside**2 - bore
+    return _GRAVITY * (wall * _HOSE_DENSITY + bore * _COOLANT_DENSITY)
+
+
+@dataclass(frozen=True, slots=True)
+class Hose:
+    """A hose between two clamps. ``curve``: the shortest that keeps its radius, the shapes' first guess."""
+
+    start: Ray
+    end: Ray
+    tubing: SoftTubing
+    curve: tuple[Piece, ...]
+
+    @property
+    def weight(self) -> Array:
+        """Load on each mm over the bending stiffness (3,) [1/mm^3]."""
+        return np.asarray(DIRECTIONS["floor"]) * (load(self.tubing) / stiffness(self.tubing))
+
+    @property
+    def least_mm(self) -> float:
+        """No hose that keeps its radius is shorter [mm]."""
+        return length_mm(self.curve)
+
+    def of_length(self, length: float, clear: Clear) -> Hung | None:
+        """A shape of this length: one that is not kinked and clears all before others, then the most open."""
+        best: Hung | None = None
+        for links in self._guesses(length):
+            shape = hung(self.start, self.end, length, links, self.weight)
+            if shape is not None and self.is_open(shape.least_radius) and clear(shape):
+                return shape
+            if shape is not None and (best is None or shape.least_radius > best.least_radius):
+                best = shape
+        return best
+
+    def is_open(self, radius: float) -> bool:
+        """Whether a least radius is none below the tubing's [mm]."""
+        return radius >= self.tubing.bend_radius * (1.0 + 0.5 * _SPARE)
+
+    def shortest(self, clear: Clear) -> Hung | None:
+        """The shortest shape found that is not kinked and clears all; else the shortest not kinked."""
+        first: Hung | None = None
+        for links in self._guesses(self.least_mm * 1.05):
+            shape = self._along(links, clear)
+            if shape is not None and clear(shape):
+                return shape
+            first = shape if first is None else first
+        return first
+
+    def _along(self, links: Array, clear: Clear) -> Hung | None:
+        """The same among the shapes that follow from one guess as the hose gets longer."""
+        first: Hung | None = None
+        kinked = self.least_mm
+        links = resampled = links[:: max(1, len(links) // _ROUGH_LINKS)]
+        for length in self._lengths():
+            found = rough_radius(self.start, self.end, length, links, self.weight)
+            if found is None:
+                links = resampled
+                continue
+            radius, links = found
+            if radius < _ROUGHLY * self.tubing.bend_radius:
+                kinked = length
+                continue
+            shape = self._settled(kinked if first is None else length, length, links)
+            if shape is None:
+                continue
+            if clear(shape):
+                return shape
+            first = shape if first is None else first
+        return first
+
+    def _settled(self, low: float, high: float, links: Array) -> Hung | None:
+        """The shape at the least length between two that is open; None where it is not at the higher one."""
+        shape = hung(self.start, self.end, high, links, self.weight)
+        rough = rough_radius(self.start, self.end, high, links, self.weight)
+        if shape is None or rough is None or not self.is_open(shape.least_radius):
+            return None
+        wanted = self.tubing.bend_radius * rough[0] / shape.least_radius
+        while high - low > _LENGTH_MM:
+            middle = 0.5 * (low + high)
+            found = rough_radius(self.start, self.end, middle, links, self.weight)
+            if found is not None and found[0] >= wanted:
+                high, links = middle, found[1]
+            else:
+                low = middle
+        for spare in (0.0, 1.0, 5.0):
+            tried = hung(self.start, self.end, high + spare * _LENGTH_MM, links, self.weight)
+            if tried is not None and self.is_open(tried.least_radius):
+                return tried
+        return shape
+
+    def _lengths(self) -> Iterator[float]:
+        """From the shortest curve's on, in growing steps, to nearly twice that and a loop's turn [mm]."""
+        least, longest = self.least_mm, _LONGEST * self.least_mm + 2.0 * self.tubing.bend_radius
+        for step in range(1, _FINE_STEPS + 1):
+            yield least * (1.0 + _FINE * step)
+        length = least * (1.0 + _FINE * _FINE_STEPS)
+        while (length := length + _COARSE * least) < longest:
+            yield length
+
+    def _guesses(self, length: float) -> Iterator[Array]:
+        """Directions of curves that lead one way or another, the plainest first."""
+        yield directions(self.curve, LINKS)
+        radius = self.tubing.bend_radius
+        curve = of_length(self.start, self.end, radius, self.curve, length)
+        if curve is not None:
+            yield directions(curve, LINKS)
+        for aside in ways_aside(self.start, self.end, radius, self.curve, length):
+            yield directions(aside, LINKS)
+
+
+def forces(shape: Hung, tubing: SoftTubing) -> tuple[float, tuple[float, float]]:
+    """Pull on the fittings [N] and the moments on the first and the last [N mm]."""
+    scale = stiffness(tubing)
+    first, last = (scale * math.hypot(*moment) for moment in shape.moments)
+    return scale * math.hypot(*shape.force), (first, last)

@@ -38,10 +38,12 @@ class Terminal:
     def check(self, names: tuple[str, ...]) -> None:
         """ValueError where it is too thin for the openings of these names."""
         thick = self.high[2] - self.low[2]
-        if thick < 2.0 * self.depth:
+        faces = {name.partition("_")[2] for name in names} & {"roof", "floor"}
+        if thick < len(faces) * self.depth:
+            ports = "two ports face each other" if len(faces) == 2 else "a port opens"
             raise ValueError(
-                f"two ports of {self.depth:g} mm face each other in a terminal {thick:g} mm thick; "
-                f"{2.0 * self.depth:g} mm is the least"
+                f"{ports}, {self.depth:g} mm deep, in a terminal {thick:g} mm thick; "
+                f"{len(faces) * self.depth:g} mm is the least"
             )
         least = G_THREAD_MAJOR_MM["G1/4"] + 2.0 * _WALL_MM
         sideways = [name for name in names if name.partition("_")[2] not in ("roof", "floor")]

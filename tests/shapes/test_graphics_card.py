@@ -184,7 +184,10 @@ def test_no_plug_no_room():
             {"openings": 5, "slots": 1, "backplate": 0},
             r"14\.57 mm thick, its opening in_rear needs 15\.16 mm",
         ),
-        ({"block_thickness": 6, "backplate": 0}, r"two ports of 6 mm .* 7\.57 mm thick; 12 mm is the least"),
+        (
+            {"block_thickness": 6, "backplate": 0},
+            r"two ports face each other, 6 mm deep, .* 7\.57 mm thick; 12 mm is the least",
+        ),
     ],
 )
 def test_refused(parameters, message):

@@ -7,7 +7,7 @@ from typing import Literal
 
 from shapes.fields import Length, Shape, choice, length
 from shapes.part import Mount, Part, Solid
-from shapes.patterns import FAN_HOLE_MM, FAN_HOLE_SPACING_MM, fan_holes
+from shapes.patterns import FAN_HOLE_MM, FAN_HOLE_SPACING_MM, check_duct, fan_holes
 from shapes.pose import DIRECTIONS, Pose
 from shapes.primitives import Cylinder, Plate, RoundOpening
 
@@ -16,8 +16,9 @@ class Fan(Shape):
     """A square fan that lies flat and blows to the roof.
 
     Origin in the middle of the frame; x and y along the frame's edges, z with the air: in at the
-    ``inlet`` (floor face), out at the ``outlet`` (roof face). The rotor is the room its blades
-    sweep; it touches nothing.
+    ``inlet`` (floor face), out at the ``outlet`` (roof face): the arrow moulded on most frames. In a
+    stack ``air: intake`` or ``exhaust`` turns it the right way. The rotor is the room its blades sweep;
+    it touches nothing.
     """
 
     size: Literal[80, 92, 120, 140, 180, 200] = choice(
@@ -45,20 +46,12 @@ class Fan(Shape):
         """The part in its own frame. ValueError where the duct runs into the holes or the edge."""
         spacing = FAN_HOLE_SPACING_MM[self.size] if self.hole_spacing is None else self.hole_spacing
         opening = self.size - 4.0 if self.opening is None else self.opening
-        if opening > self.size - 1.0:
-            raise ValueError(
-                f"opening {opening:g} mm leaves no frame of {self.size} mm; most {self.size - 1}"
-            )
         if spacing > self.size - FAN_HOLE_MM - 1.0:
             raise ValueError(
                 f"hole_spacing {spacing:g} mm does not fit a frame of {self.size} mm; "
                 f"most {self.size - FAN_HOLE_MM - 1.0:g}"
             )
-        web = spacing / 2**0.5 - FAN_HOLE_MM / 2 - opening / 2
-        if web < 0.5:
-            raise ValueError(
-                f"opening {opening:g} mm leaves {web:.2f} mm to the holes {spacing:g} mm apart; least 0.5"
-            )
+        check_duct(opening, self.size, spacing)
         holes = fan_holes(spacing, FAN_HOLE_MM)
         frame = Plate(
             (self.size, self.size),

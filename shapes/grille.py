@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import math
-from types import MappingProxyType
 from typing import Literal
 
 from shapes.fields import Length, Shape, choice, count, length
-from shapes.part import Part, Solid
-from shapes.patterns import FAN_HOLE_MM, FAN_HOLE_SPACING_MM, fan_faces, row_centres
-from shapes.primitives import Plate, RectOpening, RoundOpening
+from shapes.part import Part
+from shapes.patterns import fan_sheet
+from shapes.primitives import RectOpening
 
 
 class Grille(Shape):
@@ -22,13 +21,13 @@ class Grille(Shape):
     """
 
     fans: int = count(1, "fans in the row", source="common practice", least=1, most=4)
-    fan_size: Literal[120, 140] = choice(120, "size of the fans [mm]", source="common practice")
+    fan_size: Literal[120, 140, 180, 200] = choice(120, "size of the fans [mm]", source="common practice")
     fan_pitch: Length | None = length(
         None,
         "fan middle to fan middle; not given: fans flush, their size",
         source="geometry of flush frames",
         least=120,
-        most=160,
+        most=230,
     )
     thickness: Length = length(
         1.0, "thickness of the sheet", source="common practice, no source", least=0.5, most=5
@@ -40,25 +39,15 @@ class Grille(Shape):
 
     def build(self) -> Part:
         """The part in its own frame. ValueError where fans would overlap."""
-        pitch = float(self.fan_size) if self.fan_pitch is None else self.fan_pitch
-        if self.fans > 1 and pitch < self.fan_size:
-            raise ValueError(f"fan_pitch {pitch:g} mm: fans of {self.fan_size} mm would overlap")
-        centres = row_centres(self.fans, pitch)
-        mounts = fan_faces(
+        return fan_sheet(
             size=self.fan_size,
             count=self.fans,
-            pitch=pitch,
-            spacing=FAN_HOLE_SPACING_MM[self.fan_size],
-            diameter=FAN_HOLE_MM,
+            pitch=self.fan_pitch,
             thickness=self.thickness,
+            openings=self._slots,
+            name="sheet",
+            look="metal",
         )
-        sheet = Plate(
-            ((self.fans - 1) * pitch + self.fan_size, self.fan_size),
-            self.thickness,
-            tuple(slot for x in centres for slot in self._slots(x)),
-            tuple(RoundOpening(hole.at, hole.diameter) for hole in mounts["a"].rows[str(self.fan_size)]),
-        )
-        return Part(solids=(Solid("sheet", sheet, look="metal"),), mounts=MappingProxyType(mounts))
 
     def _slots(self, centre_x: float) -> list[RectOpening]:
         """Slots whose corners all lie in the fan's duct, 6 mm smaller than the fan."""

@@ -83,6 +83,10 @@ class Mount:
     through : a guest is joined to this part's own host too (a card's bracket screws to the case)
     sheet : thickness of the sheet behind the plane, for `side: outside` [mm]
     engagement : how far a guest goes into the part along -z [mm] (a card's edge in its slot)
+    thread : the screw its holes take ("M3"), None for plain clearance holes
+    screw_depth : greatest depth of a screw past the face [mm], 0 where nothing limits it
+    round_mm : diameter of the round tube held or of the clamp that holds it (kind "band"); both
+        must agree
     """
 
     mount2part: Pose
@@ -94,6 +98,9 @@ class Mount:
     surface: tuple[Point2, Point2] | None = None
     sheet: float = 0.0
     engagement: float = 0.0
+    thread: str | None = None
+    screw_depth: float = 0.0
+    round_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,6 +143,9 @@ class Part:
 
     removals : solids that come off by themselves, such as side panels -> the way they are drawn
         off (unit, in the part's frame)
+    coolant_ml : room for coolant inside the part [mL], None where it is not known
+    channels : which ports a plate's channels join, name of the channel -> ports (and pump_in,
+        pump_out of its pump's seat); empty where all ports open into one room
     """
 
     solids: tuple[Solid, ...]
@@ -145,3 +155,5 @@ class Part:
     bores: tuple[Bore, ...] = ()
     socket: Socket | None = None
     removals: Mapping[str, Vec3] = field(default_factory=lambda: MappingProxyType({}))
+    coolant_ml: float | None = None
+    channels: Mapping[str, tuple[str, ...]] = field(default_factory=lambda: MappingProxyType({}))

@@ -10,13 +10,15 @@ be measured. G threads: major diameters of ISO 228-1. Port depth: common practic
 from __future__ import annotations
 
 import re
+from collections.abc import Callable, Iterable
 from types import MappingProxyType
 from typing import Annotated, Literal
 
 from pydantic import BeforeValidator
 
-from shapes.part import Bore, Hole, Mount, Port
+from shapes.part import Bore, Hole, Look, Mount, Part, Port, Solid
 from shapes.pose import DIRECTIONS, Pose, Vec3
+from shapes.primitives import Opening, Plate, RoundOpening
 
 #: Fan frame [mm] -> spacing of its corner holes [mm].
 FAN_HOLE_SPACING_MM = MappingProxyType(
@@ -44,13 +46,21 @@ def row_centres(count: int, pitch: float) -> tuple[float, ...]:
 
 
 def fan_faces(
-    *, size: int, count: int, pitch: float, spacing: float, diameter: float, thickness: float
+    *,
+    size: int,
+    count: int,
+    pitch: float,
+    spacing: float,
+    diameter: float,
+    thickness: float,
+    thread: str | None = None,
+    screw_depth: float = 0.0,
 ) -> dict[str, Mount]:
     """The mounts of a flat part that takes fans on both faces; its origin is the middle of the fan field.
 
     ``a`` (roof face) and ``b`` (floor face) take the whole row at once; ``a1``, ``b1`` and so on,
     counted from the rear, take one fan each. ``spacing`` and ``diameter`` of the holes,
-    ``thickness`` between the faces in [mm].
+    ``thickness`` between the faces and ``screw_depth`` of threaded holes in [mm].
     """
     centres = row_centres(count, pitch)
     one = fan_holes(spacing, diameter)
@@ -58,7 +68,14 @@ def fan_faces(
     mounts = {}
     for face, facing, z, other in (("a", "roof", thickness / 2, "b"), ("b", "floor", -thickness / 2, "a")):
         pose = Pose.facing((0.0, 0.0, z), DIRECTIONS[facing])
-        mounts[face] = Mount(pose, "fan", MappingProxyType({str(size): all_of_them}), opposite=other)
+        mounts[face] = Mount(
+            pose,
+            "fan",
+            MappingProxyType({str(size): all_of_them}),
+            opposite=other,
+            thread=thread,
+            screw_depth=screw_depth,
+        )
         for number, x in enumerate(centres, 1):
             mounts[f"{face}{number}"] = Mount(
                 pose.shifted((x, 0.0, 0.0)),
@@ -66,8 +83,57 @@ def fan_faces(
                 MappingProxyType({str(size): one}),
                 row_of=face,
                 opposite=f"{other}{number}",
+                thread=thread,
+                screw_depth=screw_depth,
             )
     return mounts
+
+
+def fan_sheet(
+    *,
+    size: int,
+    count: int,
+    pitch: float | None,
+    spacing: float | None = None,
+    thickness: float,
+    openings: Callable[[float], Iterable[Opening]],
+    name: str,
+    look: Look,
+) -> Part:
+    """A flat part as large as its row of fans, with their screw holes and the mounts of ``fan_faces``.
+
+    ``pitch`` and ``spacing`` None: fans flush, holes as usual for the size; ``openings`` makes those
+    of the fan whose middle is at the given x [mm]. ValueError where fans would overlap or holes fall
+    out of the frame.
+    """
+    pitch = float(size) if pitch is None else pitch
+    if count > 1 and pitch < size:
+        raise ValueError(f"fan_pitch {pitch:g} mm: fans of {size} mm would overlap")
+    spacing = FAN_HOLE_SPACING_MM[size] if spacing is None else spacing
+    most = size - FAN_HOLE_MM - 1.0
+    if spacing > most:
+        raise ValueError(f"hole_spacing {spacing:g} mm does not fit a frame of {size} mm; most {most:g}")
+    mounts = fan_faces(
+        size=size, count=count, pitch=pitch, spacing=spacing, diameter=FAN_HOLE_MM, thickness=thickness
+    )
+    sheet = Plate(
+        ((count - 1) * pitch + size, size),
+        thickness,
+        tuple(opening for x in row_centres(count, pitch) for opening in openings(x)),
+        tuple(RoundOpening(hole.at, hole.diameter) for hole in mounts["a"].rows[str(size)]),
+    )
+    return Part(solids=(Solid(name, sheet, look=look),), mounts=MappingProxyType(mounts))
+
+
+def check_duct(opening: float, size: int, spacing: float) -> None:
+    """ValueError where a round duct [mm] leaves no frame, or none between it and the screw holes."""
+    if opening > size - 1.0:
+        raise ValueError(f"opening {opening:g} mm leaves no frame of {size} mm; most {size - 1}")
+    web = spacing / 2**0.5 - FAN_HOLE_MM / 2 - opening / 2
+    if web < 0.5:
+        raise ValueError(
+            f"opening {opening:g} mm leaves {web:.2f} mm to the holes {spacing:g} mm apart; least 0.5"
+        )
 
 
 def normalised_thread(text: str) -> str:

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from itertools import combinations
 from types import MappingProxyType
 from typing import Literal
+
+import numpy as np
 
 from shapes.fields import Length, Shape, choice, count, length
 from shapes.part import Bore, Hole, Part, Port, Solid
@@ -15,10 +18,11 @@ from shapes.patterns import (
     fan_faces,
     threaded_port,
 )
-from shapes.pose import DIRECTIONS, Pose
+from shapes.pose import DIRECTIONS, Array, Pose
 from shapes.primitives import Box, Plate, RectOpening, RoundOpening
 
 #: Major diameters: M3 and M4 by ISO 261, #6-32 UNC 0.138 in.
+ExtraPort = Literal["rear_a", "rear_b", "rear_end", "front_a", "front_b", "front_end"]
 _SCREW_MM = {"M3": 3.0, "M4": 4.0, "#6-32": 3.505}
 _LEAST_CORE_MM = 6.0
 _PORT_WALL_MM = 2.0
@@ -33,20 +37,20 @@ class Radiator(Shape):
     Mounts: ``a`` (roof face) and ``b`` (floor face) with the holes of all fans, to hang it on rails;
     ``a1``, ``b1`` and so on for one fan each, counted from the ports. Ports: ``in`` (window side)
     and ``out`` (tray side) in the rear tank for U-flow, ``out`` in the front tank for cross-flow;
-    ``extra`` in the end of the front tank. Screws may go ``screw_depth`` past the face before they
-    meet the fins: a longer one pierces a water tube.
+    ``extra`` in the end of the front tank; ``extra_rear_a`` and so on in the middle of the tank and
+    face each entry of ``extra_ports`` names. The gap between the holes of neighbouring fans is
+    ``fan_pitch`` less ``hole_spacing``. Screws may go ``screw_depth`` past the face before they meet
+    the fins: a longer one pierces a water tube.
     """
 
     fans: int = count(1, "fans in the row", source="common practice", least=1, most=4)
-    fan_size: Literal[120, 140, 180, 200] = choice(
-        120, "size of the fans [mm]; 180 and 200 only one", source="common practice"
-    )
+    fan_size: Literal[120, 140, 180, 200] = choice(120, "size of the fans [mm]", source="common practice")
     fan_pitch: Length | None = length(
         None,
         "fan middle to fan middle; not given: fans flush, their size",
-        source="geometry of flush frames; some 140 mm radiators have 144.5",
+        source="geometry of flush frames; some 140 mm radiators have 144.5: 20 between the fans' holes",
         least=120,
-        most=160,
+        most=230,
     )
     hole_spacing: Length | None = length(
         None,
@@ -95,6 +99,11 @@ class Radiator(Shape):
     extra_port: bool = choice(
         False, "a third port in the end of the front tank, to bleed or drain", source="common practice"
     )
+    extra_ports: tuple[ExtraPort, ...] = choice(
+        (),
+        "further ports, by tank and face: rear_a, front_end and so on",
+        source="common practice: radiators with up to seven ports",
+    )
     thread: GThread = choice("G1/4", "thread of the ports", source="ISO 228-1")
     port_depth: Length = length(
         PORT_DEPTH_MM, "depth of the ports' thread", source="common practice: 5 to 8", least=3, most=20
@@ -123,6 +132,8 @@ class Radiator(Shape):
             spacing=self._spacing,
             diameter=_SCREW_MM[self.screw],
             thickness=self.thickness,
+            thread=self.screw,
+            screw_depth=self.screw_depth,
         )
         threaded = self._ports()
         return Part(
@@ -155,8 +166,6 @@ class Radiator(Shape):
         return 12.0 if self.flow == "u" else self.port_tank
 
     def _check_core(self) -> None:
-        if self.fans > 1 and self.fan_size > 140:
-            raise ValueError(f"fans {self.fans} of {self.fan_size} mm: only one of that size")
         if self.fans > 1 and self._pitch < self.fan_size:
             raise ValueError(f"fan_pitch {self._pitch:g} mm: fans of {self.fan_size} mm would overlap")
         if self._width < self.fan_size:
@@ -214,7 +223,27 @@ class Radiator(Shape):
         if self.extra_port:
             beside_out = self.flow == "cross" and self.port_face == "end"
             ports["extra"] = self._port("front", half if beside_out else 0.0, "end")
+        for place in self.extra_ports:
+            tank, _, face = place.partition("_")
+            ports[f"extra_{place}"] = self._port("rear" if tank == "rear" else "front", 0.0, face)
+        self._check_apart(ports)
         return ports
+
+    def _check_apart(self, ports: dict[str, tuple[Port, Bore]]) -> None:
+        """Bores as squares around their threads: apart by the least wall, or refused."""
+        if len(set(self.extra_ports)) < len(self.extra_ports):
+            named, places = len(self.extra_ports), len(set(self.extra_ports))
+            raise ValueError(f"extra_ports names {named} ports in {places} places: each place takes one")
+        boxes = {name: _bore_box(bore) for name, (_, bore) in ports.items()}
+        for first, second in combinations(boxes, 2):
+            (low, high), (other_low, other_high) = boxes[first], boxes[second]
+            room = max(float((low - other_high).max()), float((other_low - high).max()))
+            if room < _PORT_WALL_MM / 2 - 1e-9:
+                left = f"{room:.4g} mm of tank between their threads" if room > 0.0 else "their threads meet"
+                raise ValueError(
+                    f"ports {first} and {second}: {left}, {_PORT_WALL_MM / 2:g} mm wanted; "
+                    "larger tanks or other places keep them apart"
+                )
 
     def _port(self, tank: Literal["rear", "front"], y: float, face: str) -> tuple[Port, Bore]:
         """A port in the middle of a tank's face; ValueError where its thread does not fit there."""
@@ -243,3 +272,10 @@ class Radiator(Shape):
             depth=self.port_depth,
             into=(f"{tank}_tank",),
         )
+
+
+def _bore_box(bore: Bore) -> tuple[Array, Array]:
+    """Low and high corner of the room a bore takes, (3,) each [mm]."""
+    ends = [bore.bore2part.origin, bore.bore2part.origin - bore.depth * bore.bore2part.z_axis]
+    across = (1.0 - np.abs(bore.bore2part.z_axis)) * bore.diameter / 2
+    return np.minimum(*ends) - across, np.maximum(*ends) + across

@@ -12,7 +12,7 @@ from typing import Any, Literal, Union, get_args, get_origin
 import cadquery as cq
 import numpy as np
 import pytest
-from annotated_types import Ge, Gt, Le
+from annotated_types import Ge, Gt, Le, MinLen
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -21,7 +21,7 @@ from layout3d.realise import brep
 from layout3d.realise.mesh import part_meshes
 from shapes import SHAPES, shape_named
 from shapes.bounds import part_box
-from shapes.fields import Shape
+from shapes.fields import Frozen, Shape
 from shapes.part import Part, Port
 from shapes.patterns import G_THREAD_MAJOR_MM
 from shapes.pose import IDENTITY, Array
@@ -32,6 +32,8 @@ FREE = {"custom"}
 #: and stand-offs stand only where the board that is in the case has holes.
 RECESSED_MM = {"cpu": 10.0, "board": 10.0}
 
+
+_PLATE_PORTS = {"in": {"face": "rear"}, "out": {"face": "front", "at": [20, 0]}}
 
 #: Families with something added to the default part; a label of each -> family, parameters.
 VARIANTS: dict[str, tuple[str, dict[str, Any]]] = {
@@ -45,10 +47,19 @@ VARIANTS: dict[str, tuple[str, dict[str, Any]]] = {
     "card single": ("graphics_card", {"slots": 1, "openings": 7}),
     "card air": ("graphics_card", {"cooling": "air", "plug_at": 150, "cooler_reach": 20, "slots": 3}),
     "card notched": ("graphics_card", {"plug_at": 190, "terminal_at": 100, "openings": 6}),
+    "bridge ends": ("card_bridge", {"end_ports": True, "slots_apart": 4}),
+    "riser in slots": ("riser", {"held": "slots", "frame_slots": 4}),
     "drive 5.25": ("drive", {"size": "5.25"}),
     "drive tall": ("drive", {"height": 42, "bottom_holes": "outer"}),
     "block diagonal": ("cpu_block", {"ports_along": "diagonal", "ports_up": 5}),
+    "radiator ports": (
+        "radiator",
+        {"fan_size": 180, "fans": 2, "far_tank": 26, "extra_ports": ["rear_a", "front_b", "front_end"]},
+    ),
     "grille 3": ("grille", {"fans": 3}),
+    "shroud 2": ("shroud", {"fans": 2, "fan_size": 140}),
+    "gasket 3": ("gasket", {"fans": 3}),
+    "filter 200": ("filter", {"fan_size": 200}),
     "pump square": ("pump", {"motor": "square", "side_inlet": True, "out_side": "rear"}),
     "reservoir held": ("tube_reservoir", {"holder": "back", "side_port": True}),
     "tower mirrored": ("case_tower", {"size": "full", "mirrored": True, "drive_cage": True, "bulkheads": 2}),
@@ -62,6 +73,15 @@ VARIANTS: dict[str, tuple[str, dict[str, Any]]] = {
     "valve male": ("ball_valve", {"inlet": "male"}),
     "disconnect male": ("quick_disconnect", {"inlet": "male"}),
     "drain with barb": ("drain", {"end": "barb", "end_diameter": 13}),
+    "reservoir drained": ("tube_reservoir", {"drain": True, "fill_port": True, "fill_room": 80}),
+    "pump flanged": ("pump", {"flange_width": 64, "cable_room": 30}),
+    "pump motor": ("pump", {"with_top": False, "motor": "square"}),
+    "pump top 2": ("pump_top", {"pumps": 2}),
+    "bay reservoir 2": ("bay_reservoir", {"bays": 2}),
+    "flat reservoir 2": ("flat_reservoir", {"height": 250, "fans": 2}),
+    "fan plate 2": ("fan_plate", {"fans": 2, "fan_size": 140}),
+    "pump reservoir drained": ("pump_reservoir", {"drain": True, "side_inlet": True, "motor": "square"}),
+    "plate with fans": ("distribution_plate", {"fans": 2, "length": 245, "ports": _PLATE_PORTS}),
     "custom post": (
         "custom",
         {
@@ -218,8 +238,19 @@ def drawn_value(kind: Any, limits: list[Any]) -> st.SearchStrategy[Any]:
         return st.one_of(st.none(), *(drawn_value(option, limits) for option in inner))
     if get_origin(kind) is Literal:
         return st.sampled_from(get_args(kind))
+    if get_origin(kind) is dict:
+        return st.dictionaries(st.sampled_from("abcd"), drawn_value(get_args(kind)[1], []), max_size=4)
+    if isinstance(kind, type) and issubclass(kind, Frozen):
+        return st.fixed_dictionaries(
+            {key: drawn_value(field.annotation, field.metadata) for key, field in kind.model_fields.items()}
+        )
+    if kind is str:
+        return st.sampled_from("abcd")
+    if get_origin(kind) is tuple and Ellipsis not in get_args(kind):
+        return st.tuples(*(drawn_value(inner, limits) for inner in get_args(kind)))
     if get_origin(kind) is tuple:
-        return st.lists(drawn_value(get_args(kind)[0], limits), max_size=8).map(tuple)
+        fewest = next((limit.min_length for limit in limits if isinstance(limit, MinLen)), 0)
+        return st.lists(drawn_value(get_args(kind)[0], limits), min_size=fewest, max_size=8).map(tuple)
     if hasattr(kind, "__metadata__"):
         return drawn_value(get_args(kind)[0], limits)
     if kind is bool:

@@ -10,9 +10,12 @@ from pydantic import ValidationError
 
 from shapes.bounds import part_box
 from shapes.fan import Fan
+from shapes.filter import Filter
+from shapes.gasket import Gasket
 from shapes.grille import Grille
 from shapes.pose import IDENTITY
 from shapes.primitives import Cylinder, Plate, RectOpening, RoundOpening
+from shapes.shroud import Shroud
 
 
 def frame_of(fan: Fan) -> Plate:
@@ -116,3 +119,33 @@ def test_overlapping_fans_are_refused():
     with pytest.raises(ValueError, match="fan_pitch 130 mm: fans of 140 mm would overlap"):
         Grille(fans=2, fan_size=140, fan_pitch=130).build()
     assert Grille(fans=1, fan_size=140, fan_pitch=130).build()
+
+
+SPACING_MM = {80: 71.5, 92: 82.5, 120: 105.0, 140: 124.5, 200: 154.0}
+
+
+@pytest.mark.parametrize("family", [Shroud, Gasket, Filter])
+@pytest.mark.parametrize("size", SPACING_MM)
+@pytest.mark.parametrize("fans", [1, 3])
+def test_layers_take_the_fans_holes_on_both_faces(family, size, fans):
+    # Wikipedia, "Computer fan": spacings by frame.
+    part = family(fan_size=size, fans=fans).build()
+    low, high = part_box(part, IDENTITY)
+    thickness = family().thickness
+    assert tuple(high - low) == (fans * size, size, thickness)
+    for face, z in (("a", thickness / 2), ("b", -thickness / 2)):
+        mount = part.mounts[face]
+        assert tuple(mount.mount2part.origin) == (0, 0, z)
+        assert len(mount.rows[str(size)]) == 4 * fans
+        ys = sorted({hole.at[1] for hole in mount.rows[str(size)]})
+        assert ys[1] - ys[0] == SPACING_MM[size]
+
+
+def test_air_passes_shroud_and_gasket_but_nothing_passes_a_filter():
+    for family in (Shroud, Gasket):
+        (frame,) = family().build().solids
+        assert frame.primitive.openings == (RoundOpening((0.0, 0.0), 116.0),)
+        with pytest.raises(ValueError, match=r"opening 119\.5 mm leaves no frame"):
+            family(opening=119.5).build()
+    (mesh,) = Filter().build().solids
+    assert mesh.primitive.openings == ()

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import pytest
 from pydantic import ValidationError
 
@@ -67,6 +69,39 @@ def test_the_fins_begin_where_a_screw_must_stop():
     assert 30 / 2 - fins.primitive.size[2] / 2 == 5
 
 
+@pytest.mark.parametrize(
+    ("size", "spacing", "flush_gap"), [(120, 105, 15), (140, 124.5, 15.5), (180, 165, 15), (200, 154, 46)]
+)
+@pytest.mark.parametrize("fans", [1, 2, 3, 4])
+def test_one_to_four_fans_of_each_size(size, spacing, flush_gap, fans):
+    # Spacings: Wikipedia, "Computer fan", and common practice; 180 is a default to be measured.
+    # The gap between the holes of flush neighbours is the frame less the spacing: geometry.
+    part = Radiator(fans=fans, fan_size=size).build()
+    xs = sorted({hole.at[0] for hole in part.mounts["b"].rows[str(size)]})
+    steps = [round(b - a, 6) for a, b in pairwise(xs)]
+    assert steps == ([spacing, flush_gap] * fans)[:-1]
+    low, high = part_box(part, IDENTITY)
+    assert float(high[0] - low[0]) == fans * size + 26 + 12
+
+
+def test_the_holes_say_which_screw_and_how_deep():
+    mounts = Radiator(fans=2, screw="#6-32", screw_depth=4).build().mounts
+    assert {(mount.thread, mount.screw_depth) for mount in mounts.values()} == {("#6-32", 4.0)}
+
+
+def test_several_extra_ports():
+    part = Radiator(far_tank=26, extra_ports=("rear_a", "front_a", "front_b", "front_end")).build()
+    assert [name for name in part.ports if name.startswith("extra")] == [
+        "extra_rear_a",
+        "extra_front_a",
+        "extra_front_b",
+        "extra_front_end",
+    ]
+    assert tuple(part.ports["extra_front_b"].port2part.origin) == (73, 0, -15)
+    assert tuple(part.ports["extra_front_end"].port2part.origin) == (86, 0, 0)
+    assert [bore.into for bore in part.bores][2:] == [("rear_tank",)] + [("front_tank",)] * 3
+
+
 def ports_of(**written):
     ports = Radiator(**written).build().ports
     return {
@@ -112,7 +147,13 @@ def test_ports_are_g_quarter_and_bore_only_their_tank():
 @pytest.mark.parametrize(
     ("written", "message"),
     [
-        ({"fans": 2, "fan_size": 200}, "fans 2 of 200 mm: only one of that size"),
+        ({"extra_ports": ("front_a",)}, "a G1/4 port needs 17.16 mm; the front tank's a has 12"),
+        ({"extra_ports": ("rear_a", "rear_a")}, "extra_ports names 2 ports in 1 places"),
+        (
+            {"extra_ports": ("rear_b",), "port_pitch": 25},
+            "ports in and extra_rear_b: their threads meet, 1 mm wanted",
+        ),
+        ({"flow": "cross", "extra_ports": ("rear_b",)}, "ports in and extra_rear_b: their threads meet"),
         ({"fans": 2, "fan_size": 140, "fan_pitch": 125}, "fan_pitch 125 mm: fans of 140 mm would overlap"),
         ({"fan_size": 140, "width": 130}, "width 130 mm is below the fan's 140 mm"),
         ({"hole_spacing": 118}, "hole_spacing 118 mm does not fit a fan of 120 mm; most 116"),

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from types import MappingProxyType
 from typing import Literal
 
 from shapes.fields import Length, Shape, choice, length
-from shapes.part import Bore, Mount, Part, Solid
+from shapes.part import Bore, Mount, Part, Solid, Zone
 from shapes.patterns import G_THREAD_MAJOR_MM, PORT_DEPTH_MM, GThread, threaded_port
 from shapes.pose import DIRECTIONS, Pose, Vec3
 from shapes.primitives import Box, Cylinder, Plate, RoundOpening
@@ -22,9 +23,12 @@ class TubeReservoir(Shape):
 
     Origin in the middle of the bottom face; z up along the tube's axis. Ports: ``bottom`` in the
     middle of the floor face, ``top`` in the roof face ``top_offset`` toward the front, ``bottom_side``
-    in the bottom cap's side toward the window on request. The fill cap stands on the roof face, as
-    far toward the rear. Mounts: ``base`` (floor face) sits on a pump's top; with a holder, ``back``
-    (tray side): two bands round the tube and a plate to fix to a plain surface.
+    in the bottom cap's side toward the window and ``drain`` toward the rear on request. The fill cap
+    stands on the roof face, as far toward the rear; ``fill_port`` makes it a port ``fill`` instead.
+    Mounts: ``base`` (floor face) sits on a pump's top; ``tube_tray``, ``tube_window``, ``tube_front``
+    and ``tube_rear`` are held by a band clamp standing on that side, `slide` along the tube from its
+    middle; with a holder, ``back`` (tray side): two bands round the
+    tube and a plate to fix to a plain surface. It holds what the tube takes up to the top cap.
     """
 
     diameter: Length = length(
@@ -51,6 +55,15 @@ class TubeReservoir(Shape):
         most=60,
     )
     fill_cap: bool = choice(True, "a screw cap in the roof face to fill through", source="common practice")
+    fill_port: bool = choice(False, "a threaded fill port in place of the fill cap", source="common practice")
+    fill_room: Length = length(
+        0.0,
+        "room above the fill cap for hand, funnel or bottle",
+        source="measured by the builder; 0: not looked at",
+        least=0,
+        most=300,
+    )
+    drain: bool = choice(False, "a drain port in the side of the bottom cap", source="common practice")
     side_port: bool = choice(False, "a port in the side of the bottom cap", source="common practice")
     thread: GThread = choice("G1/4", "thread of the ports", source="ISO 228-1")
     port_depth: Length = length(
@@ -73,6 +86,7 @@ class TubeReservoir(Shape):
         self._check_ports()
         held = self.holder == "back"
         mounts = {"base": Mount(Pose.facing((0.0, 0.0, 0.0), DIRECTIONS["floor"]), "reservoir")}
+        mounts |= self._band_mounts()
         if held:
             at = (0.0, self.diameter / 2 + self.stand_off, self.bottom_height + self.tube_length / 2)
             mounts["back"] = Mount(Pose.facing(at, DIRECTIONS["tray"]), "stand")
@@ -87,7 +101,9 @@ class TubeReservoir(Shape):
             solids=self._vessel() + (self._holder() if held else ()),
             ports=MappingProxyType(ports),
             mounts=MappingProxyType(mounts),
+            zones=self._fill_room(),
             bores=tuple(bores),
+            coolant_ml=math.pi / 4 * (self.diameter - 2 * self.wall) ** 2 * self.tube_length / 1000.0,
         )
 
     @property
@@ -103,7 +119,34 @@ class TubeReservoir(Shape):
         if self.side_port:
             at = (0.0, -self.cap_diameter / 2, self.bottom_height / 2)
             places["bottom_side"] = (at, "window", "bottom_cap")
+        if self.drain:
+            places["drain"] = ((-self.cap_diameter / 2, 0.0, self.bottom_height / 2), "rear", "bottom_cap")
+        if self.fill_port:
+            places["fill"] = ((-self.top_offset, 0.0, self._roof), "roof", "top_cap")
         return places
+
+    def _band_mounts(self) -> dict[str, Mount]:
+        """One a side, in the tube's axis, x up the tube."""
+        middle = (0.0, 0.0, self.bottom_height + self.tube_length / 2)
+        # Across, wide enough for any band: what counts is that it lies on the tube's length.
+        reach, across = self.tube_length / 2, 2 * self.diameter
+        return {
+            f"tube_{side}": Mount(
+                Pose.facing(middle, DIRECTIONS[side]),
+                "band",
+                surface=((-reach, -across), (reach, across)),
+                round_mm=self.diameter,
+            )
+            for side in ("tray", "window", "front", "rear")
+        }
+
+    def _fill_room(self) -> tuple[Zone, ...]:
+        if self.fill_room == 0.0:
+            return ()
+        low = self._roof + (0.0 if self.fill_port or not self.fill_cap else _FILL_CAP_HEIGHT_MM)
+        at = (-self.top_offset, 0.0, low + self.fill_room / 2)
+        column = Cylinder(_FILL_CAP_DIAMETER_MM, self.fill_room)
+        return (Zone("fill", column, Pose.at(at), "filling the reservoir"),)
 
     def _vessel(self) -> tuple[Solid, ...]:
         bottom, tube, top = self.bottom_height, self.tube_length, self.top_height
@@ -112,7 +155,7 @@ class TubeReservoir(Shape):
             Solid("tube", Cylinder(self.diameter, tube), Pose.at((0.0, 0.0, bottom + tube / 2)), "clear"),
             Solid("top_cap", Cylinder(self.cap_diameter, top), Pose.at((0.0, 0.0, self._roof - top / 2))),
         )
-        if not self.fill_cap:
+        if self.fill_port or not self.fill_cap:
             return vessel
         at = (-self.top_offset, 0.0, self._roof + _FILL_CAP_HEIGHT_MM / 2)
         cap = Cylinder(_FILL_CAP_DIAMETER_MM, _FILL_CAP_HEIGHT_MM)
@@ -152,7 +195,8 @@ class TubeReservoir(Shape):
     def _check_ports(self) -> None:
         major = G_THREAD_MAJOR_MM[self.thread]
         cap_radius = self.cap_diameter / 2
-        fill_radius = _FILL_CAP_DIAMETER_MM / 2 if self.fill_cap else 0.0
+        fills = self.fill_cap or self.fill_port
+        fill_radius = _FILL_CAP_DIAMETER_MM / 2 if fills else 0.0
         reach = self.top_offset + max(major / 2 + _WALL_MM, fill_radius)
         if reach > cap_radius:
             raise ValueError(
@@ -160,14 +204,14 @@ class TubeReservoir(Shape):
                 f"the cap {cap_radius:g} mm"
             )
         least = (major / 2 + fill_radius + _WALL_MM) / 2
-        if self.fill_cap and self.top_offset < least:
+        if fills and self.top_offset < least:
             raise ValueError(
                 f"top_offset {self.top_offset:g} mm: port and fill cap run into each other; least {least:.4g}"
             )
         lowest = min(self.bottom_height, self.top_height)
         if self.port_depth > lowest - 1.0:
             raise ValueError(f"port_depth {self.port_depth:g} mm goes through a cap of {lowest:g} mm")
-        if not self.side_port:
+        if not (self.side_port or self.drain):
             return
         if self.bottom_height < major + 2 * _WALL_MM:
             raise ValueError(

@@ -49,7 +49,7 @@ def mounted(guest: Part, fixed: FixedTo, host: Part, mount_name: str) -> Mounted
     _check_on_surface(mount, fixed)
     rows = _chosen_rows(mount, fixed)
     names = _candidates(guest, fixed, mount)
-    _check_round(guest, names[0], mount)
+    _check_round(guest, names[0], mount, fixed)
     failures: list[str] = []
     for name in names:
         for row, pattern in rows.items():
@@ -66,11 +66,16 @@ def mounted(guest: Part, fixed: FixedTo, host: Part, mount_name: str) -> Mounted
     raise MountError(failures[0] + _other_row(guest, names, mount, fixed), "row" if fixed.row else "mount")
 
 
-def _check_round(guest: Part, name: str, mount: Mount) -> None:
-    """MountError where a clamp is made for another tube than the one it is to hold."""
-    own, theirs = guest.mounts[name].round_mm, mount.round_mm
-    if own is not None and theirs is not None and abs(own - theirs) > _ROUND_PLAY_MM:
-        raise MountError(f"this part's {name} is {own:g} mm round, the mount {theirs:g} mm")
+def _check_round(guest: Part, name: str, mount: Mount, fixed: FixedTo) -> None:
+    """MountError where a clamp is made for another tube than the one it is to hold, or off its axis."""
+    if mount.round_mm is None:
+        return
+    for key, value in (("shift", fixed.shift), ("lift", fixed.lift)):
+        if value:
+            raise MountError(f"{key} {value:g} mm: a clamp and its tube share one axis; use `slide`", key)
+    own = guest.mounts[name].round_mm
+    if own is not None and abs(own - mount.round_mm) > _ROUND_PLAY_MM:
+        raise MountError(f"this part's {name} is {own:g} mm round, the mount {mount.round_mm:g} mm")
 
 
 def _other_row(guest: Part, names: list[str], mount: Mount, fixed: FixedTo) -> str:

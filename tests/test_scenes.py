@@ -68,10 +68,10 @@ def test_the_automatic_tower_is_no_dearer_than_the_kept_paths() -> None:
 
 def test_scenes_name_no_schema_they_do_not_meet() -> None:
     jsonschema = pytest.importorskip("jsonschema")
-    import yaml
-
+    from layout3d.scene.document import read_document
     from layout3d.scene.schema import scene_schema
 
     validator = jsonschema.Draft202012Validator(json.loads(json.dumps(scene_schema())))
     for path in SCENES.glob("*.yaml"):
-        assert list(validator.iter_errors(yaml.safe_load(path.read_text(encoding="utf-8")))) == [], path.name
+        document, _ = read_document(path.read_text(encoding="utf-8"), path.name)
+        assert list(validator.iter_errors(json.loads(json.dumps(document.values)))) == [], path.name

@@ -6,6 +6,7 @@ from collections import defaultdict
 from itertools import combinations
 
 from layout3d.layout import Joint, PlacedPart, as_vec3
+from layout3d.placing.stacks import stack_joints
 from layout3d.scene.model import PartSpec, Scene
 from shapes.part import Mount
 from shapes.pose import compose
@@ -33,6 +34,8 @@ def part_joints(scene: Scene, parts: dict[str, PlacedPart]) -> tuple[Joint, ...]
     for mates in rows.values():
         for first, second in combinations(mates, 2):
             join(Joint(first, second))
+    for joint in stack_joints(scene):
+        join(joint)
     for spec in scene.parts.values():
         for other in spec.touches:
             join(Joint(other, spec.name))

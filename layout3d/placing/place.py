@@ -8,6 +8,7 @@ from layout3d.placing.fittings import TubeEnd, tube_end
 from layout3d.placing.joints import part_joints
 from layout3d.placing.measured import measured_pose, raw_pose
 from layout3d.placing.mounting import MountError, mounted
+from layout3d.scene.complaints import key_text
 from layout3d.scene.model import PartSpec, Scene
 from shapes.pose import Pose, compose
 
@@ -39,9 +40,7 @@ def _placed_parts(scene: Scene) -> dict[str, PlacedPart]:
         try:
             pose = _pose(spec, scene, done)
         except MountError as error:
-            key = ("parts", spec.name, "fixed_to")
-            line = scene.places.line(*key, error.key)
-            problems.append(Problem(scene.file, line, ".".join((*key, error.key)), str(error), error.choices))
+            problems.append(_problem(spec, error, scene))
             pose = Pose.at((0.0, 0.0, 0.0))
         except ValueError as error:
             line = scene.places.line("parts", spec.name, "off")
@@ -51,6 +50,17 @@ def _placed_parts(scene: Scene) -> dict[str, PlacedPart]:
     if problems:
         raise SceneErrors(sorted(problems, key=lambda problem: problem.line or 0))
     return {name: done[name] for name in scene.parts}
+
+
+def _problem(spec: PartSpec, error: MountError, scene: Scene) -> Problem:
+    """A mount that cannot fit, at the key that says how the part is fixed."""
+    key: tuple[str | int, ...] = ("parts", spec.name, "fixed_to", error.key)
+    message = str(error)
+    if (stack := scene.stack_of(spec.name)) is not None and spec.fixed_to is not None:
+        whole = error.key in ("slide", "row", "turn")
+        key = ("stacks", stack.name, error.key) if whole else stack.key_of(spec.name)
+        message = f"{spec.name} on {spec.fixed_to.mount}: {message}"
+    return Problem(scene.file, scene.places.line(*key), key_text(key), message, error.choices)
 
 
 def _pose(spec: PartSpec, scene: Scene, done: dict[str, PlacedPart]) -> Pose:

@@ -9,7 +9,7 @@ from pydantic import ValidationError
 import shapes
 from layout3d.scene.complaints import Complaints, Key
 from layout3d.scene.entries import FITTING_KEYS, PART_KEYS, FittingEntry, PartEntry, SceneFile, TubeEntry
-from layout3d.scene.model import FittingSpec, PartSpec, TubeSpec
+from layout3d.scene.model import FittingSpec, FixedTo, PartSpec, TubeSpec
 from shapes.fields import Shape
 from shapes.part import Part
 
@@ -79,8 +79,9 @@ class Builder:
         return self._made.setdefault(label, made)
 
 
-def part_spec(name: str, entry: PartEntry, made: Made) -> PartSpec:
-    """An entry of ``parts:`` with its part."""
+def part_spec(name: str, entry: PartEntry, made: Made, seat: FixedTo | None) -> PartSpec:
+    """An entry of ``parts:`` with its part; ``seat`` is how its stack fixes it."""
+    seat = entry.seat() if seat is None else seat
     return PartSpec(
         name=name,
         shape_name=entry.shape,
@@ -88,9 +89,9 @@ def part_spec(name: str, entry: PartEntry, made: Made) -> PartSpec:
         part=made.part,
         label=entry.label,
         note=entry.note,
-        at=(0.0, 0.0, 0.0) if entry.at is None and entry.fixed_to is None else entry.at,
+        at=(0.0, 0.0, 0.0) if entry.at is None and seat is None else entry.at,
         rotate=entry.rotate or (0.0, 0.0, 0.0),
-        fixed_to=entry.seat(),
+        fixed_to=seat,
         off=entry.off,
         touches=entry.touches,
         gap=entry.gap,

@@ -33,6 +33,7 @@ from layout3d.scene.model import (
 )
 from layout3d.scene.names import NAME
 from layout3d.scene.pathforms import PathEntry, form
+from layout3d.scene.stackforms import StackEntry
 from shapes.fields import Angle, Angles3, Frozen, Length, Lengths3
 
 
@@ -90,6 +91,10 @@ class PartEntry(Frozen):
     ] = ()
     touches: Annotated[tuple[str, ...], Field(description="parts this one may touch (gap 0)")] = ()
     gap: Annotated[Gap | None, Field(description="the part's own least gap, instead of the rule")] = None
+    count: Annotated[
+        int | None,
+        Field(ge=1, le=12, description="several equal parts, name_1, name_2 ..., side by side in a stack"),
+    ] = None
 
     def seat(self) -> FixedTo | None:
         """``fixed_to:`` as a mapping."""
@@ -201,5 +206,13 @@ class SceneFile(Frozen):
     tubes: Annotated[
         dict[str, TubeEntry],
         Field(default_factory=dict, description="tubes from port to port", json_schema_extra=_NAMES),
+    ]
+    stacks: Annotated[
+        dict[str, StackEntry],
+        Field(
+            default_factory=dict,
+            description="what is screwed together at fan mounts, outside to inside",
+            json_schema_extra=_NAMES,
+        ),
     ]
     plugs: Annotated[tuple[PortName, ...], Field(description="ports closed by a plug, part.port")] = ()

@@ -67,8 +67,11 @@ class Links:
                 self.complaints.add((*key, at), unknown("part", name, known), known)
 
 
-def check_parts(entries: SceneFile, links: Links) -> None:
-    """Complain of what places parts and cannot be: unknown hosts, two ways to place one, circles."""
+def check_parts(entries: SceneFile, links: Links, seats: Mapping[str, FixedTo]) -> None:
+    """Complain of what places parts and cannot be: unknown hosts, two ways to place one, circles.
+
+    seats : how stacks fix their parts
+    """
     for name, entry in entries.parts.items():
         key: Key = ("parts", name)
         links.touched(entry.touches, (*key, "touches"), name)
@@ -76,7 +79,8 @@ def check_parts(entries: SceneFile, links: Links) -> None:
             _check_fixed(name, entry, seat, links)
         for at, line in enumerate(entry.off):
             _check_face(line.face, (*key, "off", at, "face"), links)
-    _check_circles({name: _hosts(entry) for name, entry in entries.parts.items()}, links.complaints)
+    hosts = {name: _hosts(entry, seats.get(name)) for name, entry in entries.parts.items()}
+    _check_circles(hosts, links.complaints)
 
 
 def _check_fixed(name: str, entry: PartEntry, fixed: FixedTo, links: Links) -> None:
@@ -131,8 +135,7 @@ def _check_circles(hosts: Mapping[str, list[str]], complaints: Complaints) -> No
         visit(name, [])
 
 
-def _hosts(entry: PartEntry) -> list[str]:
+def _hosts(entry: PartEntry, stacked: FixedTo | None) -> list[str]:
     references = [line.face for line in entry.off]
-    if (seat := entry.seat()) is not None:
-        references.append(seat.mount)
+    references += [seat.mount for seat in (entry.seat(), stacked) if seat is not None]
     return list(dict.fromkeys(reference.partition(".")[0] for reference in references))

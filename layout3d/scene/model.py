@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from types import MappingProxyType
 from typing import Annotated, Any, Literal, TypeAlias
 
 from pydantic import BeforeValidator, Field, WithJsonSchema
@@ -80,7 +81,7 @@ def _row(value: object) -> object:
     return str(value) if isinstance(value, int) and not isinstance(value, bool) else value
 
 
-_Row = Annotated[str, BeforeValidator(_row), WithJsonSchema({"type": ["string", "integer"]})]
+RowName = Annotated[str, BeforeValidator(_row), WithJsonSchema({"type": ["string", "integer"]})]
 
 
 class FixedTo(Frozen):
@@ -90,7 +91,7 @@ class FixedTo(Frozen):
     by: Annotated[
         str | None, Field(description="the mount of this part that meets it, where several would fit")
     ] = None
-    row: Annotated[_Row | None, Field(description="hole row of the mount, such as 120 or 140")] = None
+    row: Annotated[RowName | None, Field(description="hole row of the mount, such as 120 or 140")] = None
     slide: Annotated[Length, mm("along the mount's x from its origin")] = 0.0
     shift: Annotated[Length, mm("along the mount's y, only on a mount without holes")] = 0.0
     side: Annotated[Literal["inside", "outside"], Field(description="which face of the sheet")] = "inside"
@@ -131,6 +132,29 @@ class PartSpec:
     off: tuple[Off, ...] = ()
     touches: tuple[str, ...] = ()
     gap: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Stack:
+    """Parts screwed together at a fan mount, as one entry of ``stacks:`` orders them.
+
+    panel : how many layers lie outside the mount's sheet; None where the order does not name it
+    layers : from outside to inside, each the parts that lie side by side in it
+    """
+
+    name: str
+    mount: str
+    air: Literal["intake", "exhaust"] | None
+    panel: int | None
+    layers: tuple[tuple[str, ...], ...]
+
+    def key_of(self, part: str) -> tuple[str | int, ...]:
+        """The place of a part's layer in the file; KeyError for a part that is not in the stack."""
+        for at, layer in enumerate(self.layers):
+            if part in layer:
+                past = self.panel is not None and at >= self.panel
+                return ("stacks", self.name, "order", at + past)
+        raise KeyError(part)
 
 
 @dataclass(frozen=True, slots=True)
@@ -276,8 +300,14 @@ class Scene:
     tubes: Mapping[str, TubeSpec]
     plugs: tuple[PortRef, ...]
     places: Places
+    stacks: Mapping[str, Stack] = field(default_factory=lambda: MappingProxyType({}))
 
     def where(self, *key: str | int) -> str:
         """ "scene.yaml:41" for a finding about this key."""
         line = self.places.line(*key)
         return self.file if line is None else f"{self.file}:{line}"
+
+    def stack_of(self, part: str) -> Stack | None:
+        """The stack a part lies in."""
+        stacks = self.stacks.values()
+        return next((stack for stack in stacks if any(part in layer for layer in stack.layers)), None)

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 from types import MappingProxyType
 
@@ -13,8 +15,9 @@ from layout3d.scene.complaints import Complaints
 from layout3d.scene.document import SECTIONS, Document, read_document
 from layout3d.scene.entries import SceneFile
 from layout3d.scene.links import Links, Names, check_parts
-from layout3d.scene.model import Scene
+from layout3d.scene.model import FixedTo, Scene, Stack
 from layout3d.scene.names import check_names
+from layout3d.scene.repeats import repeated
 from layout3d.scene.textfile import read_text
 from layout3d.scene.tubelinks import check_tubes, check_tubings
 
@@ -34,13 +37,15 @@ def parse_scene(text: str, file: str) -> Scene:
     document, complaints = read_document(text, file)
     names = Names(*(_names(document.values.get(section)) for section in ("parts", "tubes", "tubings")))
     check_names(names.parts, names.tubes, complaints)
-    entries = _entries(document, complaints)
+    entries, places, counted = repeated(_entries(document, complaints), document.places, complaints)
+    names = replace(names, parts=tuple(part for name in names.parts for part in counted.get(name, (name,))))
     builder = Builder(complaints)
     parts = builder.parts(entries)
     fittings = builder.fittings(entries)
     links = Links({name: made.part for name, made in parts.items()}, names, complaints)
     check_tubings(entries, complaints)
-    check_parts(entries, links)
+    stacks, seats = _stacked(entries, counted, links)
+    check_parts(entries, links, seats)
     check_tubes(entries, links)
     complaints.raise_any()
     return Scene(
@@ -49,14 +54,30 @@ def parse_scene(text: str, file: str) -> Scene:
         rules=entries.rules,
         tubings=MappingProxyType(entries.tubings),
         parts=MappingProxyType(
-            {name: part_spec(name, entry, parts[name]) for name, entry in entries.parts.items()}
+            {
+                name: part_spec(name, entry, parts[name], seats.get(name))
+                for name, entry in entries.parts.items()
+            }
         ),
         tubes=MappingProxyType(
             {name: tube_spec(name, entry, fittings[name]) for name, entry in entries.tubes.items()}
         ),
         plugs=entries.plugs,
-        places=document.places,
+        places=places,
+        stacks=MappingProxyType(stacks),
     )
+
+
+def _stacked(
+    entries: SceneFile, counted: Mapping[str, tuple[str, ...]], links: Links
+) -> tuple[dict[str, Stack], dict[str, FixedTo]]:
+    """The stacks, and how each of their parts is fixed; scenes without one do not load what reads them."""
+    if not entries.stacks and not counted:
+        return {}, {}
+    from layout3d.scene.stacks import stacked
+
+    found = stacked(entries, counted, links)
+    return found.stacks, found.seats
 
 
 def _names(section: object) -> tuple[str, ...]:

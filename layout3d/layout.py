@@ -14,6 +14,15 @@ from shapes.primitives import TubeRun
 
 
 @dataclass(frozen=True, slots=True)
+class Screwed:
+    """What a part is screwed to: the port ``port`` of ``host``, by its own port ``by``."""
+
+    host: str
+    port: str
+    by: str
+
+
+@dataclass(frozen=True, slots=True)
 class PlacedPart:
     """A part in the scene. ``tube``: the tube a derived fitting belongs to, else None."""
 
@@ -23,6 +32,7 @@ class PlacedPart:
     part2scene: Pose
     gap: float | None = None
     tube: str | None = None
+    screwed: Screwed | None = None
 
     def port2scene(self, port: str) -> Pose:
         """Origin on the port's face, z out of the part."""

@@ -96,8 +96,8 @@ def _hosts(layout: Layout) -> dict[str, str]:
         for spec in layout.scene.parts.values()
         if spec.fixed_to is not None
     }
-    fittings = {part.name for part in layout.parts.values() if part.tube is not None}
-    return hosts | {joint.second: joint.first for joint in layout.joints if joint.second in fittings}
+    screwed = {part.name: part.screwed.host for part in layout.parts.values() if part.screwed is not None}
+    return hosts | screwed
 
 
 def _what_stays(layout: Layout, hosts: dict[str, str]) -> str | None:
@@ -129,11 +129,23 @@ def _panel(part: PlacedPart, item: Item) -> Unit:
 def _part(part: PlacedPart, items: list[Item], layout: Layout, hosts: dict[str, str]) -> Unit:
     kind: Kind = "part" if part.tube is None else "fitting"
     depth = len(_hosts_above(part.name, hosts))
-    axes = [j.axis for j in layout.joints if j.second == part.name and j.axis is not None]
-    ways = _distinct([*axes, *CASE_WAYS])
-    engaged = [j for j in layout.joints if j.second == part.name and j.engagement > 0.0]
-    drawn = next(((j.axis, j.engagement) for j in engaged if j.axis is not None), None)
+    onto = [
+        joint
+        for joint in layout.joints
+        if (joint.second == part.name and hosts.get(joint.first) != part.name)
+        or (joint.first == part.name and joint.second == hosts.get(part.name))
+    ]
+    off = [(_off(joint, part.name), joint.engagement) for joint in onto if joint.axis is not None]
+    ways = _distinct([*(way for way, _ in off), *CASE_WAYS])
+    drawn = next(((way, length) for way, length in off if length > 0.0), None)
     return Unit(part.name, part.name, kind, ways, depth, _pieces(items), drawn)
+
+
+def _off(joint: Joint, part: str) -> Vec3:
+    """The way a part comes off its partner; one screwed over a male thread goes against the joint's axis."""
+    assert joint.axis is not None
+    x, y, z = joint.axis
+    return joint.axis if joint.second == part else (-x + 0.0, -y + 0.0, -z + 0.0)
 
 
 def _tube_ways(tube: Tube) -> tuple[Vec3, ...]:

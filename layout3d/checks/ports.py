@@ -9,9 +9,10 @@ from itertools import product
 import numpy as np
 
 from layout3d.findings import Finding
-from layout3d.layout import Layout, as_vec3
-from layout3d.scene.model import FittingSpec, PortRef, TubeSpec
+from layout3d.layout import Layout, PlacedPart, Screwed, as_vec3
+from layout3d.scene.model import FittingSpec, TubeSpec
 from layout3d.words import mm
+from shapes.part import Port
 
 #: Ports this close and face to face lead into each other.
 _MEET_MM = 1e-6
@@ -20,16 +21,22 @@ _MEET_MM = 1e-6
 def port_findings(layout: Layout) -> Iterator[Finding]:
     """Everything wrong with how ports are used."""
     yield from _used_twice(layout)
+    for part in layout.parts.values():
+        if part.screwed is not None:
+            yield from _thread(layout, part, part.screwed)
     for tube in layout.scene.tubes.values():
-        for end, (port, fitting) in enumerate(zip((tube.start, tube.end), tube.fittings, strict=True)):
-            if fitting is not None:
-                yield from _thread(layout, tube, end, port, fitting)
-                yield from _socket(layout, tube, end, fitting)
+        for end, chain in enumerate(tube.fittings):
+            if chain:
+                yield from _socket(layout, tube, end, chain[-1])
+        yield from _bare(layout, tube)
     yield from _open(layout)
 
 
 def port_users(layout: Layout) -> dict[str, list[str]]:
-    """Who uses each port, "part.port" -> ["tube pump_gpu", "a plug"]; unused ports are missing."""
+    """Who uses each port, "part.port" -> ["tube pump_gpu", "a plug"]; unused ports are missing.
+
+    Ports of fittings are told too, by what they are screwed to.
+    """
     users: dict[str, list[str]] = defaultdict(list)
     for tube in layout.scene.tubes.values():
         users[str(tube.start)].append(f"tube {tube.name}")
@@ -39,6 +46,15 @@ def port_users(layout: Layout) -> dict[str, list[str]]:
     for first, second in mated_ports(layout):
         users[first].append(second)
         users[second].append(first)
+    for part in layout.parts.values():
+        if part.tube is not None and part.screwed is not None:
+            below, own = f"{part.screwed.host}.{part.screwed.port}", f"{part.name}.{part.screwed.by}"
+            users[own].append(below)
+            if layout.parts[part.screwed.host].tube is not None:
+                users[below].append(own)
+    for part in layout.parts.values():
+        for port in part.part.ports if part.tube is not None else ():
+            users.setdefault(f"{part.name}.{port}", [f"tube {part.tube}"])
     return dict(users)
 
 
@@ -56,67 +72,89 @@ def mated_ports(layout: Layout) -> Iterator[tuple[str, str]]:
 
 
 def _used_twice(layout: Layout) -> Iterator[Finding]:
-    for port, users in port_users(layout).items():
-        if len(users) > 1:
-            part, _, name = port.partition(".")
-            tubes = tuple(user.removeprefix("tube ") for user in users if user.startswith("tube "))
-            free = [
-                other
-                for other in layout.parts[part].part.ports
-                if f"{part}.{other}" not in port_users(layout)
-            ]
-            yield Finding(
-                rule="port-used-twice",
-                severity="error",
-                parts=(part, *tubes),
-                message=f"port {port} is used by {' and '.join(users)}",
-                at_mm=as_vec3(layout.parts[part].port2scene(name).origin),
-                remedy=f"use another port of {part}: {', '.join(free)}" if free else None,
-                where=layout.scene.where("tubes", tubes[-1]) if tubes else layout.scene.where("plugs"),
-            )
+    all_users = port_users(layout)
+    for port, users in all_users.items():
+        if len(users) < 2:
+            continue
+        part, _, name = port.rpartition(".")
+        tubes = tuple(user.removeprefix("tube ") for user in users if user.startswith("tube "))
+        guests = tuple(guest for user in users if (guest := user.rpartition(".")[0]) in layout.parts)
+        free = [other for other in layout.parts[part].part.ports if f"{part}.{other}" not in all_users]
+        scene = layout.scene
+        yield Finding(
+            rule="port-used-twice",
+            severity="error",
+            parts=(part, *guests, *tubes),
+            message=f"port {port} is used by {' and '.join(users)}",
+            at_mm=as_vec3(layout.parts[part].port2scene(name).origin),
+            remedy=f"use another port of {part}: {', '.join(free)}" if free else None,
+            where=scene.where("tubes", tubes[-1])
+            if tubes
+            else scene.where("parts", guests[-1], "fixed_to")
+            if guests
+            else scene.where("plugs"),
+        )
 
 
-def _thread(
-    layout: Layout, tube: TubeSpec, end: int, port: PortRef, fitting: FittingSpec
-) -> Iterator[Finding]:
-    host, screwed = layout.parts[port.part].port(port.port), fitting.part.ports["thread"]
-    at = as_vec3(layout.parts[port.part].port2scene(port.port).origin)
-    names = (port.part, tube.name)
-    where = layout.scene.where("tubes", tube.name, "fittings", end)
-    if screwed.thread and host.thread is None:
-        yield Finding(
-            rule="thread-mismatch",
-            severity="error",
-            parts=names,
-            message=f"port {port} has no thread, the {fitting.shape_name} is screwed in by {screwed.thread}",
-            at_mm=at,
-            remedy=f"give the port `thread: {screwed.thread}` if it has one, or the tube no fitting there",
-            where=where,
+def _thread(layout: Layout, part: PlacedPart, seat: Screwed) -> Iterator[Finding]:
+    """Whether a part or fitting can be screwed to what it stands on."""
+    host = layout.parts[seat.host]
+    port, own = host.port(seat.port), part.port(seat.by)
+    what = f"the {part.shape}" if part.tube is not None else part.name
+    misfit = _misfit(f"port {seat.host}.{seat.port}", port, what, own)
+    if misfit is None:
+        return
+    message, remedy, lengths = misfit
+    yield Finding(
+        rule="thread-mismatch",
+        severity="error",
+        parts=(seat.host, part.tube or part.name),
+        message=message,
+        measured_mm=lengths[0] if lengths else None,
+        required_mm=lengths[1] if lengths else None,
+        at_mm=as_vec3(host.port2scene(seat.port).origin),
+        remedy=remedy,
+        where=where_screwed(layout, part),
+    )
+
+
+def where_screwed(layout: Layout, part: PlacedPart) -> str:
+    """The scene line that screws a part or fitting in."""
+    if part.tube is None:
+        return layout.scene.where("parts", part.name, "fixed_to")
+    end = 0 if part.name.startswith(f"{part.tube}.from") else 1
+    return layout.scene.where("tubes", part.tube, "fittings", end)
+
+
+def _misfit(
+    where: str, port: Port, what: str, own: Port
+) -> tuple[str, str | None, tuple[float, float] | None] | None:
+    """Why two ports cannot be screwed together: message, remedy, lengths measured and wanted."""
+    if port.thread is None:
+        return (
+            f"{where} has no thread, {what} is screwed in by {own.thread}",
+            f"give the port `thread: {own.thread}` if it has one, or the tube no fitting there",
+            None,
         )
-    elif screwed.thread and host.thread != screwed.thread:
-        yield Finding(
-            rule="thread-mismatch",
-            severity="error",
-            parts=names,
-            message=f"port {port} has a {host.thread} thread, the {fitting.shape_name} has {screwed.thread}",
-            at_mm=at,
-            remedy=f"use a fitting with a {host.thread} thread",
-            where=where,
+    if port.male == own.male:
+        kind = "male threads: one must be a port" if own.male else "ports: put a male_coupler between them"
+        return f"{where} and {what} cannot be screwed together, both are {kind}", None, None
+    if port.thread != own.thread:
+        return (
+            f"{where} has a {port.thread} thread, {what} has {own.thread}",
+            f"use a fitting with a {port.thread} thread",
+            None,
         )
-    elif host.depth < screwed.depth - 1e-6:
-        yield Finding(
-            rule="thread-mismatch",
-            severity="error",
-            parts=names,
-            message=(
-                f"the {fitting.shape_name}'s thread is {mm(screwed.depth)} long, "
-                f"port {port} takes {mm(host.depth)}: it would bottom out before it seals"
-            ),
-            measured_mm=screwed.depth,
-            required_mm=host.depth,
-            at_mm=at,
-            where=where,
-        )
+    thread, takes = (own, port) if own.male else (port, own)
+    if takes.depth >= thread.depth - 1e-6:
+        return None
+    (longer, deep) = (f"{what}'s thread", where) if own.male else (f"the thread of {where}", what)
+    return (
+        f"{longer} is {mm(thread.depth)} long, {deep} takes {mm(takes.depth)}: "
+        "it would bottom out before it seals",
+        None,
+        (thread.depth, takes.depth),
+    )
 
 
 def _socket(layout: Layout, tube: TubeSpec, end: int, fitting: FittingSpec) -> Iterator[Finding]:
@@ -143,6 +181,28 @@ def _socket(layout: Layout, tube: TubeSpec, end: int, fitting: FittingSpec) -> I
         )
 
 
+def _bare(layout: Layout, tube: TubeSpec) -> Iterator[Finding]:
+    """A reminder where nothing is said about fittings on threaded ports."""
+    if tube.fittings_given:
+        return
+    ports = [
+        ref for ref in (tube.start, tube.end) if layout.parts[ref.part].port(ref.port).thread is not None
+    ]
+    if ports:
+        noun = "port" if len(ports) == 1 else "ports"
+        yield Finding(
+            rule="no-fitting",
+            severity="note",
+            parts=(tube.name,),
+            message=(
+                f"{tube.name} states no `fittings:` on the threaded {noun} {' and '.join(map(str, ports))}: "
+                "its length counts from their faces"
+            ),
+            remedy="state a fitting for each end, or `fittings: [none, none]`",
+            where=layout.scene.where("tubes", tube.name),
+        )
+
+
 def _open(layout: Layout) -> Iterator[Finding]:
     users = port_users(layout)
     open_ports = [
@@ -159,6 +219,6 @@ def _open(layout: Layout) -> Iterator[Finding]:
             severity="warning",
             parts=tuple(dict.fromkeys(port.partition(".")[0] for port in open_ports)),
             message=f"{len(open_ports)} {noun} open: {', '.join(open_ports)}",
-            remedy="run a tube to each, or list it under `plugs:`",
+            remedy="run a tube to each, list it under `plugs:`, or screw a plug in as a part",
             where=layout.scene.where("plugs"),
         )

@@ -63,7 +63,8 @@ def _root(layout: Layout, name: str) -> str | None:
     root = None
     while (fixed := layout.scene.parts[name].fixed_to) is not None:
         host, _, mount = fixed.mount.partition(".")
-        if layout.parts[host].part.mounts[mount].kind != "fan":
+        seat = layout.parts[host].part.mounts.get(mount)  # none where it is screwed into a port
+        if seat is None or seat.kind != "fan":
             break
         root, name = fixed.mount, host
     return root

@@ -7,6 +7,7 @@ from typing import Any
 from pydantic.json_schema import models_json_schema
 
 import shapes
+from layout3d.scene.building import CHAIN_LINKS, TUBE_FITTINGS
 from layout3d.scene.entries import FittingEntry, PartEntry, SceneFile
 from layout3d.scene.model import PortRef
 
@@ -25,7 +26,7 @@ def scene_schema() -> dict[str, Any]:
     def name_of(model: Any) -> str:
         return str(references[model, "validation"]["$ref"]).rpartition("/")[2]
 
-    fittings = [name for name, family in families.items() if family().build().socket is not None]
+    fittings = [name for name in families if name in (*TUBE_FITTINGS, *CHAIN_LINKS)]
     for entry, names in ((PartEntry, list(families)), (FittingEntry, fittings)):
         choice = definitions[name_of(entry)]
         common = choice["properties"]

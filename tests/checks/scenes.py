@@ -28,8 +28,9 @@ def checked(parts: str = "", tubes: str = "", more: str = "") -> Checked:
 
 
 def findings(parts: str = "", tubes: str = "", more: str = "") -> list[Finding]:
-    """Everything but the reminder of open ports, which most small scenes have."""
-    return [finding for finding in checked(parts, tubes, more).findings if finding.rule != "port-open"]
+    """Everything but the reminders of open ports and of no fittings, which most small scenes have."""
+    reminders = ("port-open", "no-fitting")
+    return [finding for finding in checked(parts, tubes, more).findings if finding.rule not in reminders]
 
 
 def box(size: str, at: str, more: str = "") -> str:

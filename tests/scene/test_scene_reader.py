@@ -45,7 +45,7 @@ def test_two_posts() -> None:
     assert scene.parts["right"].at == (200, 0, 0)
     over = scene.tubes["over"]
     assert (over.start, over.end) == (PortRef("left", "out"), PortRef("right", "in"))
-    assert over.fittings == (None, None)
+    assert over.fittings == ((), ())
     assert (over.angles, over.directions, over.bend_cost, over.most_bends) == ((45, 90), "case", 40, 4)
     assert scene.where("tubes", "over", "path") == "two_posts.yaml:38"
 
@@ -141,7 +141,7 @@ def test_what_places_a_part() -> None:
 
 def test_equal_shapes_are_built_once() -> None:
     text = with_tube("fittings: [{shape: rigid_fitting}, {shape: rigid_fitting, turn: 90}]")
-    first, second = parse_scene(text, "s.yaml").tubes["over"].fittings
+    (first,), (second,) = parse_scene(text, "s.yaml").tubes["over"].fittings
     assert first.part is second.part
     assert (first.turn, second.turn) == (0, 90)
     parts = parse_scene(HOSTED, "s.yaml").parts

@@ -221,12 +221,25 @@ def shapes(
 
 @app.command()
 def new(
-    file: Annotated[Path, typer.Argument(metavar="FILE", help="The scene file to make.", show_default=False)],
+    file: Annotated[Path | None, typer.Argument(metavar="FILE", help="The scene file to make.")] = None,
+    measures: Annotated[
+        Path | None, typer.Option("--from", metavar="MEASURES", help="A filled-in form: takes its case.")
+    ] = None,
+    measure: Annotated[
+        str | None,
+        typer.Option(metavar="CASE", help="A caliper sheet: tower, dual, sandwich, shoebox or open."),
+    ] = None,
+    to: Annotated[
+        Path | None, typer.Option(metavar="FORM", help="The form to write, with --measure.")
+    ] = None,
 ) -> None:
-    """Write a commented starter scene and its schema."""
-    from layout3d.scene.starter import write_starter
+    """Write a commented starter scene and its schema, or a sheet to measure your case by."""
+    from layout3d.measuring.begin import begin
 
-    for path in write_starter(file):
+    written, told = begin(file, measures, measure, to)
+    if told:
+        print(told, file=sys.stderr)
+    for path in written:
         print(path)
 
 

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Literal
+from typing import Annotated, Literal, TypeAlias
+
+from pydantic import BeforeValidator
 
 from shapes.fields import Length, Shape, choice, length
 from shapes.part import Look, Solid
@@ -11,6 +13,15 @@ from shapes.pose import DIRECTIONS, Vec3
 from shapes.solids import sheet
 
 CP = "common practice, no source"
+
+
+def _worded(value: object) -> object:
+    return str(value) if isinstance(value, int) and not isinstance(value, bool) else value
+
+
+#: A fan's size as the word of its row; may be written as a number.
+FanWord = BeforeValidator(_worded)
+RearFan: TypeAlias = Annotated[Literal["120", "140", "none"], FanWord]
 
 
 class Case(Shape):

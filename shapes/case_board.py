@@ -123,14 +123,16 @@ def tray(
     openings: Mapping[str, Corners],
     name: str = "tray",
     screws: tuple[Mount, ...] = (),
+    drilled: str = "".join(BOARD_HOLES_MM),
 ) -> Iterator[Solid]:
-    """The board's tray between two corners, drilled for every form, and the stand-offs of one.
+    """The board's tray between two corners, and the stand-offs of one form.
 
-    screws : fan rows in the tray
+    screws : fan rows in the tray; drilled : the board holes it has, by letter, all if left out
     """
-    drilled = [(seat.pose, seat.holes(BOARD_HOLES_MM, _TRAY_HOLE_MM))]
-    drilled += [(row.mount2part, holes) for row in screws for holes in row.rows.values()]
-    yield sheet(name, low, high, rects=openings, screws=drilled)
+    holes = seat.holes({letter: BOARD_HOLES_MM[letter] for letter in drilled}, _TRAY_HOLE_MM)
+    screw_holes = [(seat.pose, holes)]
+    screw_holes += [(row.mount2part, holes) for row in screws for holes in row.rows.values()]
+    yield sheet(name, low, high, rects=openings, screws=screw_holes)
     for letter in HOLE_SETS[form]:
         foot = seat.at(*BOARD_HOLES_MM[letter], -PCB_MM - STAND_OFF_MM)
         yield bar(f"stand_off_{letter}", foot, seat.out, STAND_OFF_MM, _STAND_OFF_DIAMETER_MM)

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from types import MappingProxyType
 from typing import Literal
 
-from shapes.case import CP, Case
+from shapes.case import CP, Case, RearFan
 from shapes.case_board import (
     board_mount,
     bracket_mounts,
@@ -102,7 +102,7 @@ class CaseDual(Case):
     side_inset: Length = length(
         80.0, "from the front panel's inner face to the middle of the side row", source=CP, least=60, most=300
     )
-    rear_fan: Literal["120", "140", "none"] = choice("120", "fan position beside the I/O aperture", source=CP)
+    rear_fan: RearFan = choice("120", "fan position beside the I/O aperture", source=CP)
     rear_fan_drop: Length = length(
         52.0, "from the board's top edge to the middle of the rear fan", source=CP, least=20, most=300
     )

@@ -22,6 +22,7 @@ from shapes.fields import Length, count, length
 from shapes.form_factors import (
     BOARD_OUTLINE_MM,
     BRACKET_END_DOWN_MM,
+    HOLE_SETS,
     PCB_MM,
     PSU_SIZE_MM,
     REAR_PANEL_MM,
@@ -115,6 +116,7 @@ class CaseSandwich(Case):
                 (x1, self._spine + self.panel, self._top),
                 tray_openings(self._seat, _FORM, 0),
                 name="spine",
+                drilled=HOLE_SETS[_FORM],
             ),
             *self._riser(),
             self._bracket(mounts["psu"]),

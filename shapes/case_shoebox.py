@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from types import MappingProxyType
-from typing import Literal
+from typing import Annotated, Literal
 
-from shapes.case import CP, Case
+from shapes.case import CP, Case, FanWord
 from shapes.case_board import board_mount, bracket_mounts, rear_openings, rear_panel, tray, tray_openings
 from shapes.case_drives import CAGE_MM, cage_height, drive_cage
 from shapes.case_parts import (
@@ -26,6 +26,7 @@ from shapes.fields import Length, choice, count, length
 from shapes.form_factors import (
     BOARD_OUTLINE_MM,
     BRACKET_SHELF_MM,
+    HOLE_SETS,
     PCB_MM,
     PSU_SIZE_MM,
     REAR_PANEL_MM,
@@ -81,7 +82,9 @@ class CaseShoebox(Case):
     front_offset: Length = length(
         118.0, "from the tray-side panel to the middle of the front row", source=CP, least=0, most=400
     )
-    rear_fan: Literal["92", "120", "none"] = choice("92", "fan position over the I/O aperture", source=CP)
+    rear_fan: Annotated[Literal["92", "120", "none"], FanWord] = choice(
+        "92", "fan position over the I/O aperture", source=CP
+    )
     rear_fan_drop: Length = length(
         60.0, "from the roof's inner face to the middle of the rear fan", source=CP, least=45, most=300
     )
@@ -123,6 +126,7 @@ class CaseShoebox(Case):
                 end,
                 tray_openings(self._seat, _FORM, self.slots),
                 name="deck",
+                drilled=HOLE_SETS[_FORM],
             ),
             *cage,
             *feet(self.depth, self.width, self.feet),

@@ -8,7 +8,7 @@ from typing import Any, Literal
 
 from pydantic import model_validator
 
-from shapes.case import CP, Case
+from shapes.case import CP, Case, RearFan
 from shapes.case_board import (
     board_mount,
     bracket_mounts,
@@ -88,7 +88,7 @@ class CaseTower(Case):
     Edges of cut sheet are sharp: deburr every opening before a tube or a hand goes through it.
     """
 
-    size: Literal["mid", "full"] = choice("mid", "which sizes hold where none are given", source=CP)
+    size: Literal["mid", "full"] = choice("mid", "sizes that hold where none are given", source=CP)
     mirrored: bool = choice(False, "board upside down, window on the other side", source=CP)
     cable_room: Length = length(25.0, "between tray and tray-side panel", source=CP, least=8, most=80)
     board_drop: Length = length(
@@ -114,7 +114,7 @@ class CaseTower(Case):
     front_offset: Length = length(
         92.0, "from the tray to the middle of the front row", source=CP, least=0, most=400
     )
-    rear_fan: Literal["120", "140", "none"] = choice("120", "fan position beside the I/O aperture", source=CP)
+    rear_fan: RearFan = choice("120", "fan position beside the I/O aperture", source=CP)
     rear_fan_drop: Length = length(
         120.0,
         "from the roof's inner face, mirrored: from as far beyond the board, to the rear fan's middle",

@@ -42,16 +42,18 @@ class Document:
     places: Places
 
 
-def read_document(text: str, file: str) -> tuple[Document, Complaints]:
+def read_document(text: str, file: str, *, blanks: bool = False) -> tuple[Document, Complaints]:
     """Values and places of a scene's text, and what was refused in it.
 
+    blanks : keys without a value are left out instead of refused, as in a form to fill in
     SceneErrors where the text cannot be taken apart at all.
     """
-    return _Reader(text, file).read()
+    return _Reader(text, file, blanks).read()
 
 
 class _Reader:
-    def __init__(self, text: str, file: str) -> None:
+    def __init__(self, text: str, file: str, blanks: bool = False) -> None:
+        self.blanks = blanks
         self.mark = len(text) - len(text.removeprefix("\ufeff"))
         self.text = text[self.mark :]
         self.lines: dict[Key, int] = {}
@@ -140,7 +142,8 @@ class _Reader:
             value = resolve(event.value)
         except ValueError as error:
             return self.refuse(event, key, str(error))
-        if value is not None or (len(key) == 1 and key[0] in SECTIONS and not event.value):
+        may_be_blank = self.blanks or (len(key) == 1 and key[0] in SECTIONS)
+        if value is not None or (may_be_blank and not event.value):
             return value
         if event.value:
             return self.refuse(event, key, f"{event.value} means no value: delete the key, or quote the word")

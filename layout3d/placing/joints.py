@@ -6,10 +6,12 @@ from collections import defaultdict
 from itertools import combinations
 
 from layout3d.layout import Joint, PlacedPart, as_vec3
+from layout3d.placing.fittings import screwed_joint
 from layout3d.placing.stacks import stack_joints
 from layout3d.scene.model import PartSpec, Scene
 from shapes.part import Mount
 from shapes.pose import compose
+from shapes.screwed import is_port_seat
 
 
 def part_joints(scene: Scene, parts: dict[str, PlacedPart]) -> tuple[Joint, ...]:
@@ -22,6 +24,9 @@ def part_joints(scene: Scene, parts: dict[str, PlacedPart]) -> tuple[Joint, ...]
     rows = _rows(scene)
     for spec in scene.parts.values():
         if spec.fixed_to is None:
+            continue
+        if (screwed := parts[spec.name].screwed) is not None:
+            join(screwed_joint(parts[screwed.host], parts[spec.name]))
             continue
         host, mount = _host(spec, scene)
         join(_mount_joint(spec, host, mount, parts))
@@ -55,9 +60,15 @@ def _host(spec: PartSpec, scene: Scene) -> tuple[PartSpec, Mount]:
     return host, host.part.mounts[mount]
 
 
+def _hangs_on_a_port(spec: PartSpec, scene: Scene) -> bool:
+    assert spec.fixed_to is not None
+    host, _, name = spec.fixed_to.mount.partition(".")
+    return is_port_seat(spec.part, scene.parts[host].part, name)
+
+
 def _row_of(spec: PartSpec, scene: Scene) -> tuple[str, str] | None:
     """The row a part sits in: its host, and the row's name or else the mount's."""
-    if spec.fixed_to is None:
+    if spec.fixed_to is None or _hangs_on_a_port(spec, scene):
         return None
     host, mount = _host(spec, scene)
     return host.name, mount.row_of or spec.fixed_to.mount

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from layout3d.errors import Problem, SceneErrors
-from layout3d.layout import Joint, Layout, PlacedPart
-from layout3d.placing.fittings import TubeEnd, tube_end
+from layout3d.layout import Joint, Layout, PlacedPart, Screwed
+from layout3d.placing.fittings import TubeEnd, screwed_pose, tube_end
 from layout3d.placing.joints import part_joints
 from layout3d.placing.measured import measured_pose, raw_pose
 from layout3d.placing.mounting import MountError, mounted
 from layout3d.scene.complaints import key_text
 from layout3d.scene.model import PartSpec, Scene
 from shapes.pose import Pose, compose
+from shapes.screwed import is_port_seat, screwed_by
 
 TubeEnds = tuple[TubeEnd, TubeEnd]
 
@@ -27,9 +28,9 @@ def place(scene: Scene) -> tuple[Layout, dict[str, TubeEnds]]:
         start = tube_end(f"{tube.name}.from_fitting", tube.name, tube.start, tube.fittings[0], parts)
         end = tube_end(f"{tube.name}.to_fitting", tube.name, tube.end, tube.fittings[1], parts)
         ends[tube.name] = (start, end)
-    fittings = [end for pair in ends.values() for end in pair]
-    placed = parts | {end.fitting.name: end.fitting for end in fittings if end.fitting is not None}
-    joints += [end.joint for end in fittings if end.joint is not None]
+    both = [end for pair in ends.values() for end in pair]
+    placed = parts | {fitting.name: fitting for end in both for fitting in end.fittings}
+    joints += [joint for end in both for joint in end.joints]
     return Layout(scene, placed, _distinct(joints)), ends
 
 
@@ -46,7 +47,8 @@ def _placed_parts(scene: Scene) -> dict[str, PlacedPart]:
             line = scene.places.line("parts", spec.name, "off")
             problems.append(Problem(scene.file, line, f"parts.{spec.name}.off", str(error)))
             pose = raw_pose(spec)
-        done[spec.name] = PlacedPart(spec.name, spec.shape_name, spec.part, pose, spec.gap)
+        screwed = _screwed(spec, done)
+        done[spec.name] = PlacedPart(spec.name, spec.shape_name, spec.part, pose, spec.gap, screwed=screwed)
     if problems:
         raise SceneErrors(sorted(problems, key=lambda problem: problem.line or 0))
     return {name: done[name] for name in scene.parts}
@@ -67,9 +69,22 @@ def _pose(spec: PartSpec, scene: Scene, done: dict[str, PlacedPart]) -> Pose:
     if spec.fixed_to is not None:
         host_name, _, mount = spec.fixed_to.mount.partition(".")
         host = done[host_name]
+        if (screwed := _screwed(spec, done)) is not None:
+            return screwed_pose(spec.part, screwed.by, spec.fixed_to.turn, host.port2scene(screwed.port))
         seat = mounted(spec.part, spec.fixed_to, host.part, mount)
         return compose(seat.guest2host, host.part2scene)
     return measured_pose(spec.part, raw_pose(spec), spec.off, done)
+
+
+def _screwed(spec: PartSpec, done: dict[str, PlacedPart]) -> Screwed | None:
+    """What a part is screwed to, None for one that is fixed to a mount or placed otherwise."""
+    if spec.fixed_to is None:
+        return None
+    host, _, port = spec.fixed_to.mount.partition(".")
+    if not is_port_seat(spec.part, done[host].part, port):
+        return None
+    by = spec.fixed_to.by or screwed_by(spec.part, done[host].port(port))
+    return None if by is None else Screwed(host, port, by)
 
 
 def in_placing_order(scene: Scene) -> list[PartSpec]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from pydantic import ValidationError
@@ -9,7 +10,7 @@ from pydantic import ValidationError
 import shapes
 from layout3d.scene.complaints import Complaints, Key
 from layout3d.scene.entries import FITTING_KEYS, PART_KEYS, FittingEntry, PartEntry, SceneFile, TubeEntry
-from layout3d.scene.model import FittingSpec, FixedTo, PartSpec, TubeSpec
+from layout3d.scene.model import Chain, FittingSpec, FixedTo, PartSpec, TubeSpec
 from shapes.fields import Shape
 from shapes.part import Part
 
@@ -37,24 +38,37 @@ class Builder:
                 made[name] = one
         return made
 
-    def fittings(self, entries: SceneFile) -> dict[str, tuple[FittingSpec | None, FittingSpec | None]]:
-        """The fittings at both ends of each tube; None for no fitting, or one complained of."""
+    def fittings(self, entries: SceneFile) -> dict[str, tuple[Chain, Chain]]:
+        """The chains of fittings at both ends of each tube; faulty links are complained of and left out."""
         return {
             name: (
-                self._fitting(entry.fittings[0], ("tubes", name, "fittings", 0)),
-                self._fitting(entry.fittings[1], ("tubes", name, "fittings", 1)),
+                self._chain(entry.fittings[0], ("tubes", name, "fittings", 0)),
+                self._chain(entry.fittings[1], ("tubes", name, "fittings", 1)),
             )
             for name, entry in entries.tubes.items()
         }
 
-    def _fitting(self, entry: FittingEntry | str, key: Key) -> FittingSpec | None:
-        if isinstance(entry, str) or (made := self._make(entry, FITTING_KEYS, key)) is None:
-            return None
-        if made.part.socket is None or not {"thread", "mouth"} <= made.part.ports.keys():
-            known = [name for name in shapes.SHAPES if name.endswith("_fitting")]
-            message = f"{entry.shape!r} is no fitting: it takes no tube; fittings: {', '.join(known)}"
-            self._complaints.add((*key, "shape"), message, known)
-        return FittingSpec(entry.shape, made.shape, made.part, entry.turn)
+    def _chain(self, entry: FittingEntry | str | tuple[FittingEntry, ...], key: Key) -> Chain:
+        if isinstance(entry, str):
+            return ()
+        if isinstance(entry, FittingEntry):
+            return tuple(self._link(entry, key, last=True))
+        places = range(len(entry))
+        return tuple(
+            link for at in places for link in self._link(entry[at], (*key, at), last=at == places[-1])
+        )
+
+    def _link(self, entry: FittingEntry, key: Key, *, last: bool) -> Iterator[FittingSpec]:
+        made = self._make(entry, FITTING_KEYS, key)
+        if made is None:
+            return
+        if (fault := _takes_no_tube(made.part) if last else _leads_not_on(made.part)) is not None:
+            known = tuple(TUBE_FITTINGS if last else CHAIN_LINKS)
+            what = "fittings" if last else "links"
+            self._complaints.add(
+                (*key, "shape"), f"{entry.shape!r} {fault}; {what}: {', '.join(known)}", known
+            )
+        yield FittingSpec(entry.shape, made.shape, made.part, entry.turn)
 
     def _make(self, entry: PartEntry | FittingEntry, own: tuple[str, ...], key: Key) -> Made | None:
         given = entry.model_extra or {}
@@ -79,6 +93,33 @@ class Builder:
         return self._made.setdefault(label, made)
 
 
+#: What may stand last in a chain of fittings, and what before it.
+TUBE_FITTINGS = tuple(name for name in shapes.SHAPES if name.endswith("_fitting"))
+CHAIN_LINKS = ("rotary_adapter", "extender", "male_coupler", "ball_valve", "quick_disconnect", "flow_meter")
+
+
+def _takes_no_tube(part: Part) -> str | None:
+    """Why the last fitting of a chain cannot be this, or None."""
+    if part.socket is not None and {"thread", "mouth"} <= part.ports.keys():
+        return None
+    return "is no fitting: it takes no tube"
+
+
+def _leads_not_on(part: Part) -> str | None:
+    """Why a fitting before the last cannot be this, or None."""
+    if part.socket is not None:
+        return "takes the tube, so it must be the last of the list"
+    threaded = [name for name, port in part.ports.items() if port.thread is not None]
+    if len(threaded) == len(part.ports) == 2:
+        return None
+    if len(threaded) > 2:
+        return (
+            f"has {len(threaded)} openings: list it under `parts:`, screwed in by `fixed_to: part.port`, "
+            "and run tubes from its ports"
+        )
+    return "does not lead on to the next: a link has two threaded ends"
+
+
 def part_spec(name: str, entry: PartEntry, made: Made, seat: FixedTo | None) -> PartSpec:
     """An entry of ``parts:`` with its part; ``seat`` is how its stack fixes it."""
     seat = entry.seat() if seat is None else seat
@@ -98,9 +139,7 @@ def part_spec(name: str, entry: PartEntry, made: Made, seat: FixedTo | None) -> 
     )
 
 
-def tube_spec(
-    name: str, entry: TubeEntry, fittings: tuple[FittingSpec | None, FittingSpec | None]
-) -> TubeSpec:
+def tube_spec(name: str, entry: TubeEntry, fittings: tuple[Chain, Chain]) -> TubeSpec:
     """An entry of ``tubes:`` with its fittings."""
     return TubeSpec(
         name=name,
@@ -108,6 +147,7 @@ def tube_spec(
         start=entry.from_,
         end=entry.to,
         fittings=fittings,
+        fittings_given="fittings" in entry.model_fields_set,
         path=entry.run(),
         angles=entry.angles,
         directions=entry.directions or ("any" if entry.angles == "any" else "case"),

@@ -83,7 +83,10 @@ class PartEntry(Frozen):
     ] = None
     fixed_to: Annotated[
         _Seat | None,
-        Field(description="the mount that holds it: part.mount, or a mapping with `mount`"),
+        Field(
+            description="the mount that holds it, or the port it is screwed into: part.mount, or a mapping "
+            "with `mount`"
+        ),
     ] = None
     off: Annotated[
         tuple[Off, ...],
@@ -102,19 +105,21 @@ class PartEntry(Frozen):
 
 
 class FittingEntry(Frozen):
-    """One fitting. The keys of its shape stand beside these."""
+    """One fitting, or one link of a chain of them. The keys of its shape stand beside these."""
 
     model_config = ConfigDict(extra="allow")
 
     shape: Annotated[ShapeName, Field(description="which fitting")]
-    turn: Annotated[Angle, deg("turn about its thread")] = 0.0
+    turn: Annotated[Angle, deg("turn about the thread it is screwed on by")] = 0.0
 
 
 #: Keys of an entry itself; all others belong to its shape.
 PART_KEYS = tuple(PartEntry.model_fields)
 FITTING_KEYS = tuple(FittingEntry.model_fields)
 
-_FITTING_FORMS = "expected `none` or a fitting such as {shape: rigid_fitting}"
+_FITTING_FORMS = (
+    "expected `none`, a fitting such as {shape: rigid_fitting}, or a list of them from the port outward"
+)
 
 
 def _no_fitting(value: object) -> object:
@@ -125,8 +130,9 @@ def _no_fitting(value: object) -> object:
 
 _Fitting = Annotated[
     Annotated[Literal["none"], BeforeValidator(_no_fitting), Tag("<none>")]
-    | Annotated[FittingEntry, Tag("<fitting>")],
-    form({str: "<none>", dict: "<fitting>"}, _FITTING_FORMS),
+    | Annotated[FittingEntry, Tag("<fitting>")]
+    | Annotated[tuple[FittingEntry, ...], Field(min_length=1), Tag("<chain>")],
+    form({str: "<none>", dict: "<fitting>", tuple: "<chain>"}, _FITTING_FORMS),
 ]
 _BendAngle = Annotated[Angle, deg("bend angle", gt=0, le=180)]
 _ANGLE_FORMS = "expected a list of bend angles in degrees such as [45, 90], or `any`"
@@ -153,7 +159,10 @@ class TubeEntry(Frozen):
     to: Annotated[PortName, Field(description="the port it ends at, part.port")]
     fittings: Annotated[
         tuple[_Fitting, _Fitting],
-        Field(description="the fitting at each end; `none`: it starts on the port's face"),
+        Field(
+            description="the fitting at each end, or a list of them from the port outward; `none`: the tube "
+            "starts on the port's face"
+        ),
     ] = ("none", "none")
     path: Annotated[PathEntry, Field(description="how it runs from mouth to mouth")] = "auto"
     cut: Annotated[Length | None, mm("soft tube: the same as `path: {cut: ...}`", gt=0)] = None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -10,7 +11,10 @@ from layout3d.scene.entries import PartEntry, SceneFile
 from layout3d.scene.model import FixedTo, PortRef
 from shapes.part import Mount, Part
 from shapes.pose import DIRECTIONS
+from shapes.screwed import is_port_seat
 
+#: Derived fittings of a tube's end, the first and those screwed on it.
+_FITTING = r"(from|to)_fitting(_([2-9]|[1-9]\d+))?"
 #: Longer than any build's; it keeps what follows the chain from running too deep.
 _LONGEST_CHAIN = 60
 
@@ -61,9 +65,7 @@ class Links:
             tube, _, end = name.partition(".")
             if name == own:
                 self.complaints.add((*key, at), f"{own!r} names itself here: name the part it touches")
-            elif name not in known and not (
-                tube in self.names.tubes and end in ("from_fitting", "to_fitting")
-            ):
+            elif name not in known and not (tube in self.names.tubes and re.fullmatch(_FITTING, end)):
                 self.complaints.add((*key, at), unknown("part", name, known), known)
 
 
@@ -92,15 +94,38 @@ def _check_fixed(name: str, entry: PartEntry, fixed: FixedTo, links: Links) -> N
                 f"`fixed_to` and `{other}` both place the part: keep one ({instead} moves it there)",
             )
     place = (*key, "fixed_to", "mount")
-    mount = links.mount(fixed.mount, place if links.complaints.stands(*place) else place[:-1])
+    if not links.complaints.stands(*place):
+        place = place[:-1]
+    host, own = links.parts.get(fixed.mount.partition(".")[0]), links.parts.get(name)
+    if host is not None and own is not None and is_port_seat(own, host, fixed.mount.partition(".")[2]):
+        _check_screwed(name, own, fixed, place, links)
+        return
+    mount = links.mount(fixed.mount, place)
     if mount is not None and fixed.row is not None and fixed.row not in mount.rows:
         rows = tuple(row for row in mount.rows if row)
         links.complaints.add((*key, "fixed_to", "row"), unknown("row", fixed.row, rows, fixed.mount), rows)
-    own = links.parts.get(name)
     if fixed.by is not None and own is not None and fixed.by not in own.mounts:
         links.complaints.add(
             (*key, "fixed_to", "by"), unknown("mount", fixed.by, own.mounts, name), own.mounts
         )
+
+
+def _check_screwed(name: str, own: Part, fixed: FixedTo, place: Key, links: Links) -> None:
+    """Complain of a part that cannot be screwed into the port it names."""
+    key: Key = ("parts", name, "fixed_to")
+    threaded = tuple(port for port in own.ports if own.ports[port].thread is not None)
+    if not threaded:
+        links.complaints.add(
+            place, f"{fixed.mount} is a port: what is screwed into it needs a thread, {name!r} has none"
+        )
+    elif fixed.by is not None and fixed.by not in threaded:
+        links.complaints.add((*key, "by"), unknown("threaded port", fixed.by, threaded, name), threaded)
+    for word in ("row", "slide", "shift", "side", "flip", "lift"):
+        if word in fixed.model_fields_set:
+            links.complaints.add(
+                (*key, word),
+                f"{fixed.mount} is a port: `{word}` is for mounts; `turn` rolls a part on its thread",
+            )
 
 
 def _check_face(face: str, key: Key, links: Links) -> None:

@@ -85,11 +85,15 @@ RowName = Annotated[str, BeforeValidator(_row), WithJsonSchema({"type": ["string
 
 
 class FixedTo(Frozen):
-    """Placed by a mount of another part."""
+    """Placed by a mount of another part, or screwed into a port of it."""
 
-    mount: Annotated[Reference, Field(description="the mount it is fixed to, part.mount")]
+    mount: Annotated[
+        Reference,
+        Field(description="the mount it is fixed to, part.mount, or the port it is screwed into, part.port"),
+    ]
     by: Annotated[
-        str | None, Field(description="the mount of this part that meets it, where several would fit")
+        str | None,
+        Field(description="the mount or port of this part that meets it, where several would fit"),
     ] = None
     row: Annotated[RowName | None, Field(description="hole row of the mount, such as 120 or 140")] = None
     slide: Annotated[Length, mm("along the mount's x from its origin")] = 0.0

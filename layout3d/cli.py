@@ -132,17 +132,16 @@ def tubes(
     if as_json and as_csv:
         raise RequestError("choose one of --json and --csv")
     with _problems_as_json(scene, as_json):
-        layout = _built(scene)
+        layout, checked = _checked(scene)
     if as_json:
         _print_json({"scene": layout.scene.file, "tubes": [tube_result(tube) for tube in layout.tubes]})
     elif as_csv:
         sys.stdout.write(tubes_csv(layout.tubes))
     else:
         print(tubes_text(layout.tubes))
-    findings = [finding for tube in layout.tubes for finding in tube.findings]
-    for finding in findings:
+    for finding in (finding for tube in layout.tubes for finding in tube.findings):
         print(f"{finding.severity}: {finding.rule}: {finding.message}", file=sys.stderr)
-    raise typer.Exit(1 if any(finding.severity == "error" for finding in findings) else 0)
+    _exit_by(checked, scene)
 
 
 @app.command()
@@ -153,12 +152,13 @@ def ports(scene: ScenePath, as_json: AsJson = False) -> None:
     from layout3d.reports.text import ports_text
 
     with _problems_as_json(scene, as_json):
-        layout = _built(scene)
+        layout, checked = _checked(scene)
     users = port_users(layout)
     if as_json:
         _print_json({"scene": layout.scene.file, "ports": ports_result(layout, users)})
     else:
         print(ports_text(layout, users))
+    _exit_by(checked, scene)
 
 
 @app.command()
@@ -206,6 +206,22 @@ def export(
         errors = sum(finding.severity == "error" for finding in checked.findings)
         stand = "1 error stands" if errors == 1 else f"{errors} errors stand"
         print(f"written, but {stand}: do not print or cut by these files yet", file=sys.stderr)
+    raise typer.Exit(0 if checked.is_clear else 1)
+
+
+@app.command()
+def preview(
+    scene: ScenePath,
+    to: Annotated[
+        Path, typer.Option("--to", metavar="FILE.html", help="The page to write.", show_default=False)
+    ],
+) -> None:
+    """Write one page that shows the build in 3D, for the client."""
+    from layout3d.preview.write import write_preview
+
+    layout, checked = _checked(scene)
+    write_preview(layout, checked, to)
+    print(to)
     raise typer.Exit(0 if checked.is_clear else 1)
 
 
@@ -263,6 +279,16 @@ def _problems_as_json(scene: Path, as_json: bool) -> Iterator[None]:
 
         _print_json(unreadable_result(scene, error.problems))
         raise typer.Exit(2) from None
+
+
+def _exit_by(checked: Checked, scene: Path) -> NoReturn:
+    """Exit status 1 with a warning where a list was printed of a layout that is not clear."""
+    if not checked.is_clear:
+        errors = sum(finding.severity == "error" for finding in checked.findings)
+        stand = "1 error stands" if errors == 1 else f"{errors} errors stand"
+        told = f"NOT CLEAR: {stand} (layout3d check {scene}): do not cut by this list"
+        print(told, file=sys.stderr)
+    raise typer.Exit(0 if checked.is_clear else 1)
 
 
 def _built(scene: Path) -> Layout:

@@ -45,6 +45,23 @@ def write_whole(folder: Path, fill: Callable[[Path], None], *, scene: str, finge
         raise RequestError(f"cannot write to {folder}: {_reason(error)}; nothing was changed") from error
 
 
+def write_file(path: Path, content: bytes) -> None:
+    """Write one file, replacing what was there. RequestError, and no change, where it cannot be written."""
+    if path.is_dir():
+        raise RequestError(f"cannot write {path}: it is a folder; give a file name")
+    draft = path.parent / f".{path.name}.{secrets.token_hex(4)}"
+    try:
+        with _made(path.parent):
+            try:
+                draft.write_bytes(content)
+                _flush(draft)
+                os.replace(draft, path)
+            finally:
+                draft.unlink(missing_ok=True)
+    except OSError as error:
+        raise RequestError(f"cannot write {path}: {_reason(error)}; nothing was changed") from error
+
+
 def _reason(error: OSError) -> str:
     return error.strerror or str(error) or type(error).__name__
 

@@ -66,6 +66,11 @@ def assembly_result(layout: Layout, assembly: Assembly) -> dict[str, Any]:
     }
 
 
+def step_words(step: Step) -> str:
+    """One step as a sentence without its full stop: "put in board, from the window"."""
+    return f"{_verb(step)} {', '.join(step.names)}, {_way(step)}"
+
+
 def _verb(step: Step) -> str:
     if step.kind == "panel":
         return "close"

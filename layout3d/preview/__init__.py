@@ -1,0 +1,1 @@
+"""The preview page: one HTML file that shows a layout, with nothing to fetch."""

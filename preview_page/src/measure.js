@@ -28,7 +28,8 @@ export class Measure {
     if (!point) return null;
     if (this.points.length === 2) this.points = [];
     this.points.push(point);
-    this.line.geometry.setFromPoints(this.points.map((each) => each.at));
+    this.line.geometry.dispose();
+    this.line.geometry = new BufferGeometry().setFromPoints(this.points.map((each) => each.at));
     this.line.visible = this.points.length === 2;
     this.stage.draw();
     if (this.points.length === 1) return `from ${point.what}: choose a second point`;

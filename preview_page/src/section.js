@@ -32,7 +32,7 @@ export class Section {
     this.cap = new Mesh(
       new PlaneGeometry(size, size),
       new MeshStandardMaterial({
-        color: 0xd0603a, roughness: 0.9, metalness: 0, side: DoubleSide, stencilWrite: true, stencilRef: 0,
+        color: 0xb98a6a, roughness: 0.9, metalness: 0, side: DoubleSide, stencilWrite: true, stencilRef: 0,
         stencilFunc: NotEqualStencilFunc, stencilFail: ReplaceStencilOp, stencilZFail: ReplaceStencilOp,
         stencilZPass: ReplaceStencilOp,
       }),

@@ -179,15 +179,25 @@ class _Face(Frozen):
 
 
 class CustomPort(_Face):
-    """One entry of ``ports``; ``depth`` is how deep a fitting's thread may go in [mm]."""
+    """One entry of ``ports``; ``depth`` is how deep a fitting's thread may go in [mm].
+
+    ``male``: a thread that goes into another part's port, ``depth`` long; draw it as a solid of its own.
+    """
 
     thread: Annotated[str | None, BeforeValidator(_thread)] = None
     depth: Annotated[Length, Field(ge=0, le=100)] | None = None
+    male: bool = False
+
+    @model_validator(mode="after")
+    def _thread_when_male(self) -> CustomPort:
+        if self.male and (self.thread is None or self.depth is None):
+            raise ValueError("a male port states its `thread` and, as `depth`, how long it is")
+        return self
 
     def port(self) -> Port:
         """The port; a thread without a depth is taken as deep as loop parts usually have it."""
         usual = 0.0 if self.thread is None else PORT_DEPTH_MM
-        return Port(self.pose(), self.thread, usual if self.depth is None else self.depth)
+        return Port(self.pose(), self.thread, usual if self.depth is None else self.depth, self.male)
 
 
 class CustomMount(_Face):
@@ -247,7 +257,11 @@ class Custom(Shape):
 
 
 def _bores(ports: dict[str, Port]) -> list[Bore]:
-    known = [port for port in ports.values() if port.depth > 0 and port.thread in G_THREAD_MAJOR_MM]
+    known = [
+        port
+        for port in ports.values()
+        if port.depth > 0 and not port.male and port.thread in G_THREAD_MAJOR_MM
+    ]
     return [Bore(port.port2part, G_THREAD_MAJOR_MM[port.thread or ""], port.depth) for port in known]
 
 

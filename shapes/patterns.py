@@ -136,16 +136,34 @@ def check_duct(opening: float, size: int, spacing: float) -> None:
         )
 
 
+#: Size of a thread in inches: 1/4, 1, 1 1/2; then the inch mark some write.
+_INCHES = r"(\d/\d{1,2}|\d(?: \d/\d{1,2})?) ?(?:\"|in|inch)?"
+#: Parallel pipe thread (ISO 228-1, the class of a male one may follow), taper pipe threads of both kinds,
+#: metric (ISO 261), unified inch threads by number or inches and threads to the inch.
+_PIPE = re.compile(rf"G ?{_INCHES} ?[AB]?", re.IGNORECASE)
+_OTHER_THREADS = re.compile(
+    rf"R[PC]? ?{_INCHES}|(?:{_INCHES} ?)(?:-\d{{1,2}} ?)?NP(?:T|TF|S)|NP(?:T|TF|S) ?{_INCHES}"
+    r"|M ?\d{1,2}(?:\.\d{1,2})?(?: ?[xX×] ?\d(?:\.\d{1,3})?)?"
+    rf"|(?:#\d{{1,2}}|{_INCHES})-\d{{1,2}}(?: ?(?:UNC|UNF|UNEF|UNS)(?:-[123][AB])?)?",
+    re.IGNORECASE,
+)
+
+
 def normalised_thread(text: str) -> str:
     """The thread as this project spells it: ``G 1/4"`` becomes ``G1/4``; others keep their text.
 
-    ValueError for an empty text.
+    ValueError for what is no thread; a bare pipe size gets its G.
     """
     spaced = " ".join(text.split())
     if not spaced:
         raise ValueError("thread is empty: write G1/4 and the like, or leave it out")
-    pipe = re.fullmatch(r"[Gg] ?(\d/\d|\d(?: \d/\d)?) ?(?:\"|in|inch)?", spaced)
-    return spaced if pipe is None else f"G{pipe[1]}"
+    if (pipe := _PIPE.fullmatch(spaced)) is not None:
+        return f"G{pipe[1]}"
+    if _OTHER_THREADS.fullmatch(spaced) is not None:
+        return spaced
+    if (size := re.fullmatch(_INCHES, spaced)) is not None:
+        raise ValueError(f"{text!r} is a size, not a thread: did you mean 'G{size[1]}'?")
+    raise ValueError(f"unknown thread {text!r}: write G1/4, M10x1, '#6-32 UNC', '1/4 NPT' or the like")
 
 
 def _spelled(value: object) -> object:

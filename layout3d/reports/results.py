@@ -110,11 +110,9 @@ def _bend_result(bend: Bend) -> dict[str, float | None]:
 
 
 def ports_result(layout: Layout, users: dict[str, list[str]]) -> list[dict[str, Any]]:
-    """Every port of every part: position, facing, thread and who uses it."""
+    """Every port of every part and fitting: position, facing, thread and who uses it."""
     rows = []
     for part in layout.parts.values():
-        if part.tube is not None:
-            continue
         for name, port in part.part.ports.items():
             port2scene = part.port2scene(name)
             rows.append(

@@ -126,11 +126,9 @@ def bend_rows(tubes: Sequence[Tube]) -> list[list[Cell]]:
 
 
 def ports_text(layout: Layout, users: dict[str, list[str]]) -> str:
-    """Every port of every part: position, facing, thread and who uses it."""
+    """Every port of every part and fitting: position, facing, thread and who uses it."""
     rows: list[list[Cell]] = []
     for part in layout.parts.values():
-        if part.tube is not None:
-            continue
         for name, port in part.part.ports.items():
             port2scene = part.port2scene(name)
             x, y, z = as_vec3(port2scene.origin)

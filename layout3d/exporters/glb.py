@@ -1,13 +1,16 @@
 """GLB for viewers: glTF 2.0 in one binary file, metres, y up.
 
-A node for each part, below it one for each of its solids; a node for each tube. Meshes that are
-equal are stored once. The same layout gives the same bytes.
+A node for each part, below it one for each of its solids; a node for each tube. Solids are drawn
+with their picture detail, rigid tubes with the coolant in them. Meshes that are equal are stored
+once. The same layout gives the same bytes.
 """
 
 from __future__ import annotations
 
 import json
 import math
+from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path, PurePath
 from typing import Any, Final
 
@@ -17,8 +20,10 @@ import numpy.typing as npt
 from layout3d import __version__
 from layout3d.exporters.contents import Contents, Progress, nothing_left, solids_key
 from layout3d.realise.looks import SURFACES, TUBE_SURFACES, Surface
-from layout3d.realise.mesh import Mesh, SolidMesh, part_meshes, primitive_mesh
+from layout3d.realise.mesh import Mesh, primitive_mesh
 from layout3d.realise.normals import shaded
+from layout3d.realise.pictures import DrawnSolid, coolant_in, drawn_solids
+from shapes.part import Look
 from shapes.pose import Array, Pose
 
 #: Twice that of a print: enough for the eye, half the triangles.
@@ -42,15 +47,16 @@ def write(
 def encoded(contents: Contents, tolerance_mm: float = TOLERANCE_MM) -> bytes:
     """The layout as the bytes of a GLB file."""
     document = _Document()
-    built: dict[bytes, list[SolidMesh]] = {}
+    built: dict[tuple[str, bytes], list[DrawnSolid]] = {}
     for placed in contents.parts:
-        key = solids_key(placed.part)
+        key = (placed.shape, solids_key(placed.part))
         if key not in built:
-            built[key] = part_meshes(placed.part, tolerance_mm)
+            built[key] = drawn_solids(placed.shape, placed.part, tolerance_mm)
         children = []
         for solid in built[key]:
             extras = {"part": placed.name, "solid": solid.name, "look": solid.look}
-            mesh = document.mesh(solid.mesh, SURFACES[solid.look], solid.name)
+            layers = [(layer.mesh, _surface(layer.look, layer.sheet)) for layer in solid.layers]
+            mesh = document.mesh(layers, solid.name)
             children.append(document.node(solid.name, extras, solid.solid2part, mesh=mesh))
         if children:
             extras = {"part": placed.name, "shape": placed.shape}
@@ -58,7 +64,10 @@ def encoded(contents: Contents, tolerance_mm: float = TOLERANCE_MM) -> bytes:
                 extras["tube"] = placed.tube
             document.root(document.node(placed.name, extras, placed.part2scene, children=children))
     for tube, (name, run) in zip(contents.tubes, contents.runs, strict=True):
-        mesh = document.mesh(primitive_mesh(run, tolerance_mm), TUBE_SURFACES[tube.kind], name)
+        layers = [(primitive_mesh(run, tolerance_mm), TUBE_SURFACES[tube.kind])]
+        if TUBE_SURFACES[tube.kind].alpha < 1.0 and (wet := coolant_in(run, tolerance_mm)):
+            layers.append((wet, SURFACES["coolant"]))
+        mesh = document.mesh(layers, name)
         document.root(document.node(name, {"tube": name, "tubing": tube.tubing}, None, mesh=mesh))
     if not document.has_roots:
         raise nothing_left()
@@ -104,26 +113,35 @@ class _Document:
         self._nodes.append(node)
         return len(self._nodes) - 1
 
-    def mesh(self, mesh: Mesh, surface: Surface, name: str) -> int:
-        """The number of the mesh with these triangles and this surface, added where it is new."""
-        drawn = shaded(mesh)
-        places = (drawn.vertices @ _Y_UP.T * _METRES + 0.0).astype("<f4")
-        normals = (drawn.normals @ _Y_UP.T + 0.0).astype("<f4")
-        kind = "<u2" if len(places) < 0xFFFF else "<u4"
-        indices = drawn.triangles.reshape(-1).astype(kind)
-        key = b"|".join((surface.name.encode(), places.tobytes(), normals.tobytes(), indices.tobytes()))
+    def mesh(self, layers: Sequence[tuple[Mesh, Surface]], name: str) -> int:
+        """The number of the mesh with these triangles and surfaces, added where it is new."""
+        key, primitives = b"", []
+        for mesh, surface in layers:
+            drawn = shaded(mesh)
+            places = (drawn.vertices @ _Y_UP.T * _METRES + 0.0).astype("<f4")
+            normals = (drawn.normals @ _Y_UP.T + 0.0).astype("<f4")
+            kind = "<u2" if len(places) < 0xFFFF else "<u4"
+            indices = drawn.triangles.reshape(-1).astype(kind)
+            data = (surface.name.encode(), places.tobytes(), normals.tobytes(), indices.tobytes())
+            key += b"|".join(data) + b"||"
+            primitives.append((places, normals, indices, surface))
         if key not in self._known:
-            primitive = {
-                "attributes": {
-                    "POSITION": self._accessor(places, "VEC3", _VERTICES, bounds=True),
-                    "NORMAL": self._accessor(normals, "VEC3", _VERTICES),
-                },
-                "indices": self._accessor(indices, "SCALAR", _INDICES),
-                "material": self._material(surface),
-            }
             self._known[key] = len(self._meshes)
-            self._meshes.append({"name": name, "primitives": [primitive]})
+            listed = [self._primitive(*primitive) for primitive in primitives]
+            self._meshes.append({"name": name, "primitives": listed})
         return self._known[key]
+
+    def _primitive(
+        self, places: npt.NDArray[Any], normals: npt.NDArray[Any], indices: npt.NDArray[Any], surface: Surface
+    ) -> dict[str, Any]:
+        return {
+            "attributes": {
+                "POSITION": self._accessor(places, "VEC3", _VERTICES, bounds=True),
+                "NORMAL": self._accessor(normals, "VEC3", _VERTICES),
+            },
+            "indices": self._accessor(indices, "SCALAR", _INDICES),
+            "material": self._material(surface),
+        }
 
     def encoded(self, title: str) -> bytes:
         document = {
@@ -171,8 +189,15 @@ class _Document:
         }
         if surface.alpha < 1.0:
             material["alphaMode"] = "BLEND"
+        if surface.both_sides:
+            material["doubleSided"] = True
         self._materials.setdefault(surface.name, material)
         return list(self._materials).index(surface.name)
+
+
+def _surface(look: Look, sheet: bool) -> Surface:
+    surface = SURFACES[look]
+    return replace(surface, name=f"{look}-sheet", both_sides=True) if sheet else surface
 
 
 def _placing(pose: Pose) -> dict[str, list[float]]:

@@ -15,6 +15,7 @@ class Surface:
 
     srgb : red, green, blue as they are seen on a screen, 0 to 1
     alpha : 1 opaque, below it what lies behind shows through
+    both_sides : an open sheet, seen from its back too
     """
 
     name: str
@@ -22,6 +23,7 @@ class Surface:
     alpha: float = 1.0
     roughness: float = 0.6
     metallic: float = 0.0
+    both_sides: bool = False
 
     @property
     def linear(self) -> Vec3:
@@ -41,22 +43,23 @@ def _surface(
     return Surface(name=name, srgb=(red, green, blue), alpha=alpha, roughness=roughness, metallic=metallic)
 
 
-#: Clear surfaces are dark and thin, so that the coolant and parts behind them keep their colours.
+#: Clear surfaces are thin, so that the coolant and parts behind them keep their colours. Metals are
+#: not fully metallic: viewers without surroundings to mirror would show them black.
 SURFACES: dict[Look, Surface] = {
-    "panel": _surface("panel", "#4a4e54", roughness=0.55, metallic=0.35),
-    "glass": _surface("glass", "#26343a", alpha=0.14, roughness=0.05),
-    "board": _surface("board", "#24453b", roughness=0.7),
-    "black": _surface("black", "#1d1f22", roughness=0.65),
-    "metal": _surface("metal", "#b9bdc2", roughness=0.32, metallic=0.9),
-    "copper": _surface("copper", "#c37f54", roughness=0.38, metallic=0.9),
-    "plastic": _surface("plastic", "#6b6f75", roughness=0.75),
-    "clear": _surface("clear", "#9fb8c2", alpha=0.28, roughness=0.08),
-    "coolant": _surface("coolant", "#1f8fa8", roughness=0.25),
-    "accent": _surface("accent", "#e0932f", roughness=0.5),
+    "panel": _surface("panel", "#6d737b", roughness=0.6, metallic=0.15),
+    "glass": _surface("glass", "#3a4a52", alpha=0.1, roughness=0.05),
+    "board": _surface("board", "#23564a", roughness=0.65),
+    "black": _surface("black", "#3a3d42", roughness=0.55),
+    "metal": _surface("metal", "#cdd1d6", roughness=0.35, metallic=0.5),
+    "copper": _surface("copper", "#d98f60", roughness=0.35, metallic=0.5),
+    "plastic": _surface("plastic", "#8b9098", roughness=0.6),
+    "clear": _surface("clear", "#b8d0d8", alpha=0.22, roughness=0.08),
+    "coolant": _surface("coolant", "#1899b5", roughness=0.25),
+    "accent": _surface("accent", "#ee9a32", roughness=0.45),
 }
 
-#: Rigid tube is clear, hose is dark and nearly opaque.
+#: Rigid tube is clear, hose is dark and opaque.
 TUBE_SURFACES: dict[Literal["rigid", "soft"], Surface] = {
-    "rigid": _surface("tube-rigid", "#7fb4c6", alpha=0.5, roughness=0.08),
-    "soft": _surface("tube-soft", "#2f343b", alpha=0.92, roughness=0.7),
+    "rigid": _surface("tube-rigid", "#b8d0d8", alpha=0.22, roughness=0.06),
+    "soft": _surface("tube-soft", "#45494f", roughness=0.7),
 }

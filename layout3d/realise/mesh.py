@@ -14,7 +14,7 @@ import manifold3d
 import numpy as np
 
 from layout3d.realise.facets import Triangles, arc_points, fan, sides, strip, tube_skin
-from shapes.part import Bore, Look, Part
+from shapes.part import Bore, Look, Part, Solid
 from shapes.pose import Array, Pose, compose
 from shapes.primitives import (
     Box,
@@ -95,16 +95,21 @@ def part_meshes(part: Part, tolerance_mm: float = TOLERANCE_MM) -> list[SolidMes
     """Each solid of a part with its bores cut; a solid that its bores consume is left out."""
     made = []
     for piece in part.solids:
-        part2solid = piece.solid2part.inverse
-        drills = [
-            _drill(bore, tolerance_mm).moved(compose(bore.bore2part, part2solid))
-            for bore in part.bores
-            if not bore.into or piece.name in bore.into
-        ]
-        mesh = _cut(primitive_mesh(piece.primitive, tolerance_mm), drills)
+        mesh = bored(primitive_mesh(piece.primitive, tolerance_mm), part, piece, tolerance_mm)
         if len(mesh.triangles):
             made.append(SolidMesh(piece.name, piece.look, mesh, piece.solid2part))
     return made
+
+
+def bored(mesh: Mesh, part: Part, solid: Solid, tolerance_mm: float = TOLERANCE_MM) -> Mesh:
+    """A mesh in the frame of a solid of the part, the part's bores into that solid cut."""
+    part2solid = solid.solid2part.inverse
+    drills = [
+        _drill(bore, tolerance_mm).moved(compose(bore.bore2part, part2solid))
+        for bore in part.bores
+        if not bore.into or solid.name in bore.into
+    ]
+    return _cut(mesh, drills)
 
 
 def union(meshes: Sequence[Mesh]) -> Mesh:

@@ -180,6 +180,28 @@ def order(scene: ScenePath, as_json: AsJson = False) -> None:
 
 
 @app.command()
+def fit(
+    scene: ScenePath,
+    part: Annotated[
+        str, typer.Option("--part", metavar="NAME", help="The part asked about.", show_default=False)
+    ],
+    as_json: AsJson = False,
+) -> None:
+    """Say which thicknesses, fan sides, slides and ways round of a part clear everything."""
+    from layout3d.fit.answer import fit as find_fit
+    from layout3d.reports.fit import fit_result, fit_text
+    from layout3d.scene.reader import read_scene
+
+    with _problems_as_json(scene, as_json):
+        answer = find_fit(read_scene(scene), part)
+    if as_json:
+        _print_json(fit_result(answer, scene.name))
+    else:
+        print(fit_text(answer, scene.name))
+    raise typer.Exit(0 if answer.fits else 1)
+
+
+@app.command()
 def export(
     scene: ScenePath,
     to: Annotated[

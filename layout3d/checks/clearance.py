@@ -50,7 +50,7 @@ def clearance(layout: Layout, items: Sequence[Item]) -> Clearance:
     """Every pair of owners that overlap or come nearer than the rules allow."""
     gaps = Gaps.of(layout)
     near = near_pairs([item.body for item in items], gaps.widest)
-    pairs = _asked(items, near, gaps) + _engaged(layout, items)
+    pairs = asked_pairs(layout, items, near, gaps)
     required = np.array([gap for _, _, gap in pairs])
     measured = measure_pairs([(a.body, b.body) for a, b, _ in pairs], required)
     clashes = [
@@ -60,6 +60,13 @@ def clearance(layout: Layout, items: Sequence[Item]) -> Clearance:
     ]
     findings = [_finding(clash, layout, items, gaps) for clash in _worst(clashes)]
     return Clearance(tuple(findings), len(near), len(pairs))
+
+
+def asked_pairs(
+    layout: Layout, items: Sequence[Item], near: Pairs, gaps: Gaps
+) -> list[tuple[Item, Item, float]]:
+    """Every pair that is measured, with the gap it must keep [mm]; joints that engage drawn apart."""
+    return _asked(items, near, gaps) + _engaged(layout, items)
 
 
 def _asked(items: Sequence[Item], near: Pairs, gaps: Gaps) -> list[tuple[Item, Item, float]]:

@@ -29,14 +29,14 @@ def zone_findings(layout: Layout, items: Sequence[Item]) -> Iterator[Finding]:
         ]
         for zone, room in rooms:
             meets = np.all((low <= room.high) & (room.low <= high), axis=1)
-            inside = [items[i] for i in np.flatnonzero(meets).tolist() if _counts(items[i], part, zone, gaps)]
+            inside = [items[i] for i in np.flatnonzero(meets).tolist() if counts(items[i], part, zone, gaps)]
             for item, measured in _deepest(room, inside):
-                closed = [other for kind, other in rooms if _counts(item, part, kind, gaps)]
+                closed = [other for kind, other in rooms if counts(item, part, kind, gaps)]
                 mates = [other for other in items if other.owner == item.owner]
                 yield _finding(layout, part, zone, item, measured, _way_out(closed, mates, measured))
 
 
-def _counts(item: Item, owner: PlacedPart, zone: Zone, gaps: Gaps) -> bool:
+def counts(item: Item, owner: PlacedPart, zone: Zone, gaps: Gaps) -> bool:
     """A part is let off its own zones, and those joined to it off its height limits."""
     if item.owner == owner.name:
         return False

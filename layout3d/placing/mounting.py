@@ -78,6 +78,25 @@ def _check_round(guest: Part, name: str, mount: Mount, fixed: FixedTo) -> None:
         raise MountError(f"this part's {name} is {own:g} mm round, the mount {mount.round_mm:g} mm")
 
 
+def slides(guest: Part, fixed: FixedTo, host: Part, mount_name: str) -> tuple[tuple[float, float], ...]:
+    """Slides [mm] the slots or the surface allow this guest, without the holes' play; none where
+    it does not fit at any, the one it has where neither slots nor surface bound it.
+    """
+    mount = host.mounts[mount_name]
+    if mount.surface is not None:
+        return ((mount.surface[0][0], mount.surface[1][0]),)
+    spans: list[tuple[float, float]] = []
+    for name in _candidates(guest, fixed, mount):
+        for pattern in _chosen_rows(mount, fixed).values():
+            for own in guest.mounts[name].rows.values():
+                spans += (
+                    _shown(_free(own, pattern, fixed)) if own and pattern else [(fixed.slide, fixed.slide)]
+                )
+        if spans:
+            break
+    return tuple(_merged(spans))
+
+
 def _other_row(guest: Part, names: list[str], mount: Mount, fixed: FixedTo) -> str:
     """What else the mount has, where it has named rows: the row that would fit, or all of them."""
     named = {row: pattern for row, pattern in mount.rows.items() if row and row != fixed.row}
@@ -173,10 +192,7 @@ def _misfit(guest: tuple[Hole, ...], host: tuple[Hole, ...], fixed: FixedTo) -> 
         return None
     if fixed.shift:
         return f"shift {fixed.shift:g} mm: this mount has holes, only `slide` moves a part along them"
-    holes = [_seen_from_host(hole, fixed) for hole in guest]
-    free = [(-math.inf, math.inf)]
-    for x, y in holes:
-        free = _both(free, _travel(x, y, host, fixed))
+    free = _free(guest, host, fixed)
     if any(low - 1e-9 <= fixed.slide <= high + 1e-9 for low, high in free):
         return None
     if not free:
@@ -186,6 +202,14 @@ def _misfit(guest: tuple[Hole, ...], host: tuple[Hole, ...], fixed: FixedTo) -> 
         f"slide {fixed.slide:g} mm is beyond the slots, {spans} is possible: "
         f"this part has {described(guest)}, the mount has {described(host)}"
     )
+
+
+def _free(guest: tuple[Hole, ...], host: tuple[Hole, ...], fixed: FixedTo) -> list[tuple[float, float]]:
+    """Slides at which every hole of the guest meets one of the host, their play included."""
+    free = [(-math.inf, math.inf)]
+    for x, y in (_seen_from_host(hole, fixed) for hole in guest):
+        free = _both(free, _travel(x, y, host, fixed))
+    return free
 
 
 def _seen_from_host(hole: Hole, fixed: FixedTo) -> tuple[float, float]:
@@ -202,6 +226,10 @@ def _travel(x: float, y: float, host: tuple[Hole, ...], fixed: FixedTo) -> list[
         if abs(sign * hole.at[1] - y) <= HOLE_PLAY_MM + 1e-9:
             reach = hole.slot / 2.0 + HOLE_PLAY_MM
             spans.append((hole.at[0] - reach - x, hole.at[0] + reach - x))
+    return _merged(spans)
+
+
+def _merged(spans: Iterable[tuple[float, float]]) -> list[tuple[float, float]]:
     merged: list[tuple[float, float]] = []
     for low, high in sorted(spans):
         if merged and low <= merged[-1][1]:

@@ -144,6 +144,8 @@ class Stack:
 
     panel : how many layers lie outside the mount's sheet; None where the order does not name it
     layers : from outside to inside, each the parts that lie side by side in it
+    in_rows : of each layer whether it stands for parts side by side, be it only one
+    flipped : of each layer whether its other face is outside
     """
 
     name: str
@@ -151,6 +153,16 @@ class Stack:
     air: Literal["intake", "exhaust"] | None
     panel: int | None
     layers: tuple[tuple[str, ...], ...]
+    in_rows: tuple[bool, ...]
+    flipped: tuple[bool, ...]
+    row: str | None = None
+    slide: float = 0.0
+    turn: float = 0.0
+
+    @property
+    def outside(self) -> int:
+        """How many layers lie outside the sheet."""
+        return 0 if self.panel is None else self.panel
 
     def key_of(self, part: str) -> tuple[str | int, ...]:
         """The place of a part's layer in the file; KeyError for a part that is not in the stack."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Literal, TypeAlias
 
 from layout3d.scene.complaints import Key, unknown
 from layout3d.scene.entries import SceneFile
@@ -15,7 +16,15 @@ from shapes.part import Part
 from shapes.patterns import row_centres
 from shapes.pose import IDENTITY
 
-Air = str | None
+Side: TypeAlias = Literal["inside", "outside"]
+
+
+class StackError(ValueError):
+    """Layers that do not go together. ``at``: the number of the layer, or the stack's key."""
+
+    def __init__(self, message: str, at: int | str) -> None:
+        super().__init__(message)
+        self.at = at
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,13 +67,43 @@ def stacked(entries: SceneFile, counted: Mapping[str, tuple[str, ...]], links: L
         for layer in layers or ():
             sound &= _is_free(layer, entries, taken, links)
         if sound and layers is not None:
-            seats = _Chains(name, entry, layers, links).seats()
-            if seats is not None:
-                done.seats.update(seats)
-            panel = entry.order.index(PANEL) if PANEL in entry.order else None
-            done.stacks[name] = Stack(name, entry.on, entry.air, panel, tuple(each.names for each in layers))
+            stack = done.stacks[name] = _stack(name, entry, layers)
+            try:
+                done.seats.update(stack_seats(stack, links.parts))
+            except StackError as error:
+                at = layers[error.at].key if isinstance(error.at, int) else ("stacks", name, error.at)
+                links.complaints.add(at, str(error))
     _check_placed(entries, counted, taken, links)
     return done
+
+
+def stack_seats(stack: Stack, parts: Mapping[str, Part]) -> dict[str, FixedTo]:
+    """How each part of a stack is fixed: the outermost and innermost next to the sheet to the mount,
+    all others to the layer before.
+
+    StackError where the layers do not go together.
+    """
+    return _Chains(stack, parts).seats()
+
+
+def blows(part: Part) -> bool:
+    """Whether a part is a fan: it has the airflow arrow's two ends, ``inlet`` and ``outlet``."""
+    return all(name in part.mounts and part.mounts[name].kind == "fan" for name in ("inlet", "outlet"))
+
+
+def _stack(name: str, entry: StackEntry, layers: Sequence[_Layer]) -> Stack:
+    return Stack(
+        name,
+        entry.on,
+        entry.air,
+        entry.order.index(PANEL) if PANEL in entry.order else None,
+        tuple(layer.names for layer in layers),
+        tuple(layer.row for layer in layers),
+        tuple(layer.flip for layer in layers),
+        entry.row,
+        entry.slide,
+        entry.turn,
+    )
 
 
 def _layers(
@@ -135,127 +174,113 @@ def _check_placed(
 class _Chains:
     """How the parts of one stack hang one on another, from its sheet both ways."""
 
-    def __init__(self, name: str, entry: StackEntry, layers: Sequence[_Layer], links: Links) -> None:
-        self.name, self.entry, self.layers, self.links = name, entry, layers, links
-        self.sound = True
+    def __init__(self, stack: Stack, parts: Mapping[str, Part]) -> None:
+        self.stack, self.parts = stack, parts
 
-    def seats(self) -> dict[str, FixedTo] | None:
-        """How each part is fixed; None where the layers do not go together."""
-        order = self.entry.order
-        outside = order.index(PANEL) if PANEL in order else 0
+    def seats(self) -> dict[str, FixedTo]:
+        """How each part is fixed; StackError where the layers do not go together."""
+        outside, every = self.stack.outside, range(len(self.stack.layers))
         seats: dict[str, FixedTo] = {}
-        for layers, side in ((self.layers[:outside][::-1], "outside"), (self.layers[outside:], "inside")):
-            below: _Layer | None = None
-            for layer in layers:
-                faces = [self._faces(part, layer, side) for part in layer.names]
-                if not self.sound:
-                    return None
-                nears = [near for near, _ in faces]
+        chains: tuple[tuple[Side, Sequence[int]], ...] = (
+            ("outside", every[:outside][::-1]),
+            ("inside", every[outside:]),
+        )
+        for side, chain in chains:
+            below: int | None = None
+            for layer in chain:
+                nears = [self._faces(part, layer, side)[0] for part in self.stack.layers[layer]]
                 if below is None:
                     seats |= self._on_sheet(layer, nears, side)
                 else:
                     seats |= self._on_layer(below, layer, nears, side)
                 below = layer
-        return seats if self.sound else None
+        return seats
 
-    def _refuse(self, key: Key, message: str) -> dict[str, FixedTo]:
-        self.links.complaints.add(key, message)
-        self.sound = False
-        return {}
-
-    def _part(self, name: str) -> Part:
-        return self.links.parts[name]
-
-    def _faces(self, name: str, layer: _Layer, side: str) -> tuple[str, str]:
+    def _faces(self, name: str, layer: int, side: Side) -> tuple[str, str]:
         """The part's mounts toward the sheet and away from it."""
-        part = self._part(name)
+        part = self.parts[name]
         whole = {m: mount for m, mount in part.mounts.items() if mount.kind == "fan" and not mount.row_of}
         outer = next((m for m, mount in whole.items() if mount.opposite in whole), None)
         if outer is None:
-            self._refuse(
-                layer.key,
+            raise StackError(
                 f"{name} has no two fan faces: radiators, fans, shrouds, grilles, filters, gaskets stack",
+                layer,
             )
-            return "", ""
-        if {"inlet", "outlet"} <= whole.keys():
-            if self.entry.air is None:
-                self._refuse(layer.key, f"which way does {name} blow? say `air: intake` or `air: exhaust`")
-            outer = "outlet" if self.entry.air == "exhaust" else "inlet"
+        if blows(part):
+            if self.stack.air is None:
+                raise StackError(f"which way does {name} blow? say `air: intake` or `air: exhaust`", layer)
+            outer = "outlet" if self.stack.air == "exhaust" else "inlet"
         inner = whole[outer].opposite
-        if layer.flip:
+        if self.stack.flipped[layer]:
             outer, inner = inner, outer
         return (outer, inner) if side == "inside" else (inner, outer)
 
     def _places(self, name: str, face: str) -> list[str]:
         """The part's mounts for one fan each on this face."""
-        return [m for m, mount in self._part(name).mounts.items() if mount.row_of == face]
+        return [m for m, mount in self.parts[name].mounts.items() if mount.row_of == face]
 
-    def _on_sheet(self, layer: _Layer, nears: list[str], side: str) -> dict[str, FixedTo]:
-        entry = self.entry
-        offsets = self._offsets(layer) if layer.row else [0.0]
-        back = abs(entry.turn % 360.0 - 180.0) < 1e-9
-        if any(offsets) and not back and entry.turn % 360.0:
-            return self._refuse(
-                ("stacks", self.name, "turn"),
-                f"turn {entry.turn:g}: several parts side by side run along the mount's slots; 0 or 180",
+    def _on_sheet(self, layer: int, nears: list[str], side: Side) -> dict[str, FixedTo]:
+        stack, names = self.stack, self.stack.layers[layer]
+        offsets = self._offsets(names) if stack.in_rows[layer] else [0.0]
+        back = abs(stack.turn % 360.0 - 180.0) < 1e-9
+        if any(offsets) and not back and stack.turn % 360.0:
+            raise StackError(
+                f"turn {stack.turn:g}: parts side by side run along the mount's slots; 0 or 180 degrees",
+                "turn",
             )
         return {
             part: FixedTo(
-                mount=entry.on,
+                mount=stack.mount,
                 by=near,
-                row=entry.row,
-                slide=entry.slide + (-offset if back else offset),
-                side="inside" if side == "inside" else "outside",
-                turn=entry.turn,
+                row=stack.row,
+                slide=stack.slide + (-offset if back else offset),
+                side=side,
+                turn=stack.turn,
             )
-            for part, near, offset in zip(layer.names, nears, offsets, strict=True)
+            for part, near, offset in zip(names, nears, offsets, strict=True)
         }
 
-    def _offsets(self, layer: _Layer) -> list[float]:
+    def _offsets(self, names: tuple[str, ...]) -> list[float]:
         """Middles of the parts of a row [mm]: as the stack's radiator spaces them, else flush."""
-        for other in self.layers:
-            if other.row:
-                continue
-            part = self._part(other.names[0])
-            faces = dict.fromkeys(mount.row_of for mount in part.mounts.values() if mount.row_of)
-            for face in faces:
-                xs = [float(part.mounts[m].mount2part.origin[0]) for m in self._places(other.names[0], face)]
-                if len(xs) >= len(layer.names):
-                    return xs[: len(layer.names)]
-        spans = (part_span(self._part(name), IDENTITY, IDENTITY.x_axis) for name in layer.names)
-        return list(row_centres(len(layer.names), max(high - low for low, high in spans)))
+        for other, in_row in zip(self.stack.layers, self.stack.in_rows, strict=True):
+            part = self.parts[other[0]]
+            for face in dict.fromkeys(mount.row_of for mount in part.mounts.values() if mount.row_of):
+                xs = [float(part.mounts[m].mount2part.origin[0]) for m in self._places(other[0], face)]
+                if not in_row and len(xs) >= len(names):
+                    return xs[: len(names)]
+        spans = (part_span(self.parts[name], IDENTITY, IDENTITY.x_axis) for name in names)
+        return list(row_centres(len(names), max(high - low for low, high in spans)))
 
-    def _on_layer(self, below: _Layer, layer: _Layer, nears: list[str], side: str) -> dict[str, FixedTo]:
-        fars = [self._faces(name, below, side)[1] for name in below.names]
-        first, host = layer.names[0], below.names[0]
-        if not below.row and not layer.row:
+    def _on_layer(self, below: int, layer: int, nears: list[str], side: Side) -> dict[str, FixedTo]:
+        names, hosts = self.stack.layers[layer], self.stack.layers[below]
+        fars = [self._faces(name, below, side)[1] for name in hosts]
+        first, host, many = names[0], hosts[0], self.stack.in_rows
+        if not many[below] and not many[layer]:
             places = len(self._places(host, fars[0]))
             if places > 1 and not self._places(first, nears[0]):
-                return self._refuse(
-                    layer.key,
+                raise StackError(
                     f"{host} has places for {places} fans and {first} is one: write `count: {places}` in its "
                     f"entry, or [{first}] to fill the first place only",
+                    layer,
                 )
             return {first: FixedTo(mount=f"{host}.{fars[0]}", by=nears[0])}
-        if not below.row:
-            hosts = [f"{host}.{place}" for place in self._places(host, fars[0]) or fars]
-            return self._each(layer, nears, hosts, host)
-        if layer.row:
-            hosts = [f"{name}.{far}" for name, far in zip(below.names, fars, strict=True)]
-            return self._each(layer, nears, hosts, f"the layer of {host}")
+        if not many[below]:
+            single = self._places(host, fars[0]) or fars
+            return self._each(layer, nears, [f"{host}.{place}" for place in single], host)
+        if many[layer]:
+            tops = [f"{name}.{far}" for name, far in zip(hosts, fars, strict=True)]
+            return self._each(layer, nears, tops, f"the layer of {host}")
         places_of = self._places(first, nears[0]) or nears
-        if len(places_of) < len(below.names):
-            return self._refuse(
-                layer.key,
-                f"{first} has {len(places_of)} places for fans, the layer of {host} has "
-                f"{len(below.names)} parts",
+        if len(places_of) < len(hosts):
+            raise StackError(
+                f"{first} has {len(places_of)} places for fans, the layer of {host} has {len(hosts)} parts",
+                layer,
             )
         return {first: FixedTo(mount=f"{host}.{fars[0]}", by=places_of[0])}
 
-    def _each(self, layer: _Layer, nears: list[str], hosts: list[str], what: str) -> dict[str, FixedTo]:
-        if len(layer.names) > len(hosts):
-            return self._refuse(
-                layer.key, f"{len(layer.names)} parts side by side, {what} has room for {len(hosts)}"
-            )
-        pairs = zip(layer.names, nears, hosts, strict=False)
+    def _each(self, layer: int, nears: list[str], hosts: list[str], what: str) -> dict[str, FixedTo]:
+        names = self.stack.layers[layer]
+        if len(names) > len(hosts):
+            raise StackError(f"{len(names)} parts side by side, {what} has room for {len(hosts)}", layer)
+        pairs = zip(names, nears, hosts, strict=False)
         return {part: FixedTo(mount=host, by=near) for part, near, host in pairs}

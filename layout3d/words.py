@@ -17,6 +17,11 @@ def number(value: float, decimals: int = 2) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
+def counted(count: int, noun: str) -> str:
+    """ "1 part", "2 parts"."""
+    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
+
+
 def mm(value: float) -> str:
     """A length, "12.5 mm"; more decimals only where two would make nothing of it."""
     if abs(value) >= 0.005 or abs(value) <= 1e-6:

@@ -106,6 +106,19 @@ def test_tubes_as_table_json_and_csv() -> None:
         assert tube["cut_mm"] == pytest.approx(tube["path_mm"] + sum(tube["insertion_mm"]), abs=1e-5)
 
 
+@pytest.mark.parametrize("command", ["tubes", "ports"])
+@pytest.mark.parametrize("how", [(), ("--json",)])
+def test_lists_of_a_layout_that_is_not_clear_warn_and_exit_1(command: str, how: tuple[str, ...]) -> None:
+    done = run(command, "scenes/broken/gap.yaml", *how)
+    assert done.returncode == 1
+    told = "NOT CLEAR: 1 error stands (layout3d check scenes/broken/gap.yaml): do not cut by this list"
+    assert told in done.stderr
+    assert "NOT CLEAR" not in done.stdout
+    if how:
+        json.loads(done.stdout)
+    assert "NOT CLEAR" not in run(command, POSTS).stderr
+
+
 def test_ports_tell_place_facing_thread_and_user() -> None:
     assert "reservoir.bottom" in run("ports", TOWER).stdout
     rows = {row["port"]: row for row in told("ports", TOWER, "--json")["ports"]}

@@ -9,6 +9,7 @@ from layout3d.checks.clearance import clearance
 from layout3d.checks.items import Item, items_of
 from layout3d.checks.ports import port_findings
 from layout3d.checks.stacks import with_stack_advice
+from layout3d.checks.surfaces import surface_findings
 from layout3d.checks.tubes import tube_findings
 from layout3d.checks.zones import zone_findings
 from layout3d.findings import SEVERITIES, Finding
@@ -36,7 +37,8 @@ def check(layout: Layout) -> Checked:
     items = items_of(layout)
     measured = clearance(layout, items)
     spatial = with_stack_advice((*measured.findings, *zone_findings(layout, items)), layout, items)
-    findings = (*spatial, *tube_findings(layout), *port_findings(layout))
+    of_ports = (*port_findings(layout), *surface_findings(layout))
+    findings = (*spatial, *tube_findings(layout), *of_ports)
     return Checked(
         findings=ordered(one_a_pair(findings), layout),
         parts=len(layout.parts),

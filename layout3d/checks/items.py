@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
+from layout3d.gaprule import gap_between
 from layout3d.kernels.bodies import Body, body
 from layout3d.layout import Joint, Layout, PlacedPart, Tube
 from layout3d.scene.model import Rules
@@ -101,13 +102,12 @@ class Gaps:
 
     def between(self, first: Item, second: Item) -> float:
         """The gap rule for two items that are not joined [mm]."""
-        own = [self.own[item.owner] for item in (first, second) if item.owner in self.own]
-        if own:
-            return max(own)
         kinds = {first.kind, second.kind}
         if "tube" in kinds:
-            return self.rules.tube_gap
-        return self.rules.fitting_gap if kinds == {"fitting"} else self.rules.part_gap
+            rule = self.rules.tube_gap
+        else:
+            rule = self.rules.fitting_gap if kinds == {"fitting"} else self.rules.part_gap
+        return gap_between(rule, self.own.get(first.owner), self.own.get(second.owner))
 
     @property
     def widest(self) -> float:

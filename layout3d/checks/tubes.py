@@ -8,6 +8,7 @@ import numpy as np
 
 from layout3d.checks.words import midpoint
 from layout3d.findings import Finding
+from layout3d.gaprule import gap_between
 from layout3d.kernels.bodies import body
 from layout3d.kernels.measure import CONTACT_MM, measure_pairs
 from layout3d.layout import Layout, Tube
@@ -28,7 +29,7 @@ def _near_itself(layout: Layout, tube: Tube) -> Finding | None:
     if tube.run is None:
         return None
     spec, tubing = layout.scene.tubes[tube.name], layout.scene.tubings[tube.tubing]
-    gap = layout.scene.rules.tube_gap if spec.gap is None else spec.gap
+    gap = gap_between(layout.scene.rules.tube_gap, spec.gap)
     apart = apart_mm(tubing)
     if cannot_return(tube.run, apart, tube.run.outside + 2.0 * tube.run.deviation + gap):
         return None

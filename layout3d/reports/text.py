@@ -6,11 +6,12 @@ import textwrap
 from collections.abc import Sequence
 
 from layout3d.checks.check import Checked
+from layout3d.checks.tightest import Margin, tightest
 from layout3d.errors import Problem
 from layout3d.findings import SEVERITIES, Finding
 from layout3d.layout import Layout, Tube, as_vec3
 from layout3d.reports.table import Cell, csv_table, text_table
-from layout3d.words import direction_word, number
+from layout3d.words import counted, direction_word, mm, mm_pair, number
 
 _WIDTH = 100
 
@@ -19,18 +20,18 @@ def check_text(layout: Layout, checked: Checked, seconds: float) -> str:
     """The verdict, every finding, the tubes to cut, and what was looked at."""
     blocks = [_verdict(layout, checked)]
     blocks += [_finding(finding) for finding in checked.findings]
+    if checked.is_clear and (margins := tightest(layout)):
+        blocks.append(_tightest(margins))
     if layout.tubes:
         blocks.append(tubes_text(layout.tubes))
-    blocks.append(
-        f"{checked.parts} parts, {checked.solids} solids; of {checked.pairs_near} near pairs "
-        f"{checked.pairs_measured} measured in {seconds:.2f} s"
-    )
+    looked_at = f"{counted(checked.solids, 'solid')} ({counted(checked.parts, 'part')})"
+    blocks.append(f"checked every pair of {looked_at} and every tube, in {seconds:.2f} s")
     return "\n\n".join(blocks)
 
 
 def _verdict(layout: Layout, checked: Checked) -> str:
     counts = [
-        f"{count} {severity}{'s' if count != 1 else ''}"
+        counted(count, severity)
         for severity in SEVERITIES
         if (count := sum(finding.severity == severity for finding in checked.findings))
     ]
@@ -38,6 +39,16 @@ def _verdict(layout: Layout, checked: Checked) -> str:
     scene = layout.scene
     name = f"{scene.title} ({scene.file})" if scene.title else scene.file
     return f"{word}  {name}" + (f": {', '.join(counts)}" if counts else "")
+
+
+def _tightest(margins: Sequence[Margin]) -> str:
+    """The gaps with least to spare, so that they are measured first on the real parts."""
+    lines = ["tightest gaps:"]
+    for margin in margins:
+        gap, required = mm_pair(margin.gap_mm, margin.required_mm)
+        spare = mm(max(margin.spare_mm, 0.0))
+        lines += _wrapped(f"{margin.first} and {margin.second}: {gap}, {required} wanted, {spare} to spare")
+    return "\n".join(lines)
 
 
 def _finding(finding: Finding) -> str:
@@ -58,7 +69,7 @@ def _wrapped(text: str) -> list[str]:
 
 
 def _point(point: Sequence[float]) -> str:
-    return "[" + ", ".join(f"{value + 0.0:.1f}" for value in point) + "]"
+    return "[" + ", ".join(f"{value:z.1f}" for value in point) + "]"
 
 
 def problems_text(problems: Sequence[Problem]) -> str:

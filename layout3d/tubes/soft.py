@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from layout3d.findings import Finding
+from layout3d.gaprule import gap_between
 from layout3d.layout import Tube
 from layout3d.scene.model import AutoPath, CutPath, SoftTubing
 from layout3d.tubes.centreline import Piece, length_mm, straight_between
@@ -81,8 +82,7 @@ def stem_mm(job: TubeJob, end: Literal[0, 1]) -> float:
     """How far a soft tube runs straight out of a fitting: the widest gap to what it ends on [mm]."""
     scene, own = job.scene, job.spec.gap
     gaps = [scene.parts[name].gap if name in scene.parts else None for name in job.near[end]]
-    stated = [[gap for gap in (own, part) if gap is not None] for part in gaps] or [[]]
-    widest = max(max(pair, default=scene.rules.tube_gap) for pair in stated)
+    widest = max((gap_between(scene.rules.tube_gap, own, gap) for gap in gaps), default=scene.rules.tube_gap)
     return widest + _SPARE_MM if widest > 0.0 else 0.0
 
 

@@ -19,6 +19,7 @@ from shapes.pump import Pump
 from shapes.pump_reservoir import PumpReservoir
 from shapes.radiator import Radiator
 from shapes.tube_reservoir import TubeReservoir
+from tests.checks.scenes import findings
 from tests.shapes.standing import bodies, fixed, overlaps, solid
 
 
@@ -175,6 +176,24 @@ def test_pump_below_a_clamped_reservoir():
     assert compose(pump.ports["in"].port2part, pump2tank).origin.tolist() == pytest.approx([0, 0, 0])
     assert pump2tank.origin.tolist() == pytest.approx([0, 0, -66])
     assert not overlaps(bodies(tank), bodies(pump, pump2tank))
+
+
+CLAMPED = """
+plate: {shape: fan_plate}
+clamp: {shape: band_clamp, fixed_to: {mount: plate.face%s}}
+tank: {shape: tube_reservoir, fixed_to: {mount: clamp.band, slide: 30}}
+pump: {shape: pump, fixed_to: {mount: tank.base}}
+"""
+
+
+def test_fan_plate_clamp_tank_and_pump_pass_the_check():
+    assert [found.rule for found in findings(CLAMPED % "")] == []
+
+
+def test_a_foot_on_a_fan_screws_head_stands_in_its_room():
+    # The foot, 30 x 40 mm, reaches from 25 to 55 and from 18 to 58 mm; the screw stands at 52.5, 52.5.
+    [found] = findings(CLAMPED % ", slide: 40, shift: 38")
+    assert (found.rule, found.severity, set(found.parts)) == ("keep-out", "error", {"plate", "clamp"})
 
 
 def test_band_clamp_refuses_a_foot_in_its_tube():

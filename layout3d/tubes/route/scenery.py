@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from layout3d.gaprule import gap_between
 from layout3d.layout import Layout
 from layout3d.tubes.request import Keeping
 from shapes.pose import IDENTITY, Pose, compose
@@ -39,8 +40,8 @@ def scenery(layout: Layout, request: Keeping) -> Scenery:
     Of the tube's own gap and the other's the larger counts, the scene's ``tube_gap`` where
     neither has one, and 0 for what the tube may touch.
     """
-    rule = layout.scene.rules.tube_gap
-    return Scenery(tuple(_hindrances(layout, request)), rule if request.gap is None else request.gap)
+    own = gap_between(layout.scene.rules.tube_gap, request.gap)
+    return Scenery(tuple(_hindrances(layout, request)), own)
 
 
 def _hindrances(layout: Layout, request: Keeping) -> Iterator[Hindrance]:
@@ -62,8 +63,7 @@ def _hindrances(layout: Layout, request: Keeping) -> Iterator[Hindrance]:
 def _required(layout: Layout, request: Keeping, name: str, own: float | None) -> float:
     if name in request.touches or request.name in _touched_by(layout, name):
         return 0.0
-    stated = [gap for gap in (own, request.gap) if gap is not None]
-    return max(stated, default=layout.scene.rules.tube_gap)
+    return gap_between(layout.scene.rules.tube_gap, own, request.gap)
 
 
 def _touched_by(layout: Layout, name: str) -> tuple[str, ...]:

@@ -50,7 +50,7 @@ SURFACES: dict[Look, Surface] = {
     "glass": _surface("glass", "#3a4a52", alpha=0.1, roughness=0.05),
     "board": _surface("board", "#23564a", roughness=0.65),
     "black": _surface("black", "#3a3d42", roughness=0.55),
-    "metal": _surface("metal", "#cdd1d6", roughness=0.35, metallic=0.5),
+    "metal": _surface("metal", "#b4b9bf", roughness=0.36, metallic=0.55),
     "copper": _surface("copper", "#d98f60", roughness=0.35, metallic=0.5),
     "plastic": _surface("plastic", "#8b9098", roughness=0.6),
     "clear": _surface("clear", "#b8d0d8", alpha=0.22, roughness=0.08),

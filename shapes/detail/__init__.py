@@ -40,8 +40,11 @@ DETAIL: Mapping[str, Mapping[str, Rule]] = MappingProxyType(
         **dict.fromkeys(_FITTINGS, _GRIPS),
         "bay_reservoir": {"body": coolant.clear_box},
         "cpu_block": {"body": coolant.cpu_body, "nut": coolant.grip},
+        "distribution_plate": {"plate": coolant.channels},
+        "drive": {"drive": boards.drive},
         "extender": {"body": coolant.grip},
         "fan": {"frame": air.frame, "rotor": air.rotor},
+        "filter": {"mesh": air.mesh},
         "graphics_card": {
             "backplate": boards.backplate,
             "cooler": air.air_cooler,

@@ -19,11 +19,12 @@ from shapes.detail.bodies import (
 )
 from shapes.part import Part, Solid
 from shapes.pose import Pose
-from shapes.primitives import Box, Cylinder, Plate, RoundOpening
+from shapes.primitives import Box, Cylinder, Plate, RectOpening, RoundOpening
 
 _TUBE_PITCH_MM, _TUBE_MM = 9.5, 2.0  # flat water tubes across a radiator
 _FIN_PITCH_MM = 3.2
 _GUARD_MM, _GUARD_PITCH_MM = 1.6, 13.0
+_RIM_MM, _MESH_PITCH_MM, _THREAD_MM = 12.0, 4.0, 0.9
 _ROUND = 48
 
 
@@ -93,6 +94,31 @@ def fins(_: Part, solid: Solid) -> Iterator[Detail]:
     yield Detail("water_tubes", solid.name, "black", tubes)
     corners = ((-x, -y, -z), (x, y, z))
     yield Detail("zigzag_fins", solid.name, "metal", fin_rows(*corners, rows, _FIN_PITCH_MM))
+
+
+def mesh(_: Part, solid: Solid) -> Iterator[Detail]:
+    """A dust filter: a rim with the screw holes, threads across it both ways."""
+    plate = solid.primitive
+    if not isinstance(plate, Plate) or plate.openings:
+        return
+    (x, y), z = (side / 2.0 for side in plate.size), plate.thickness / 2.0
+    rim, wide = min(_RIM_MM, 0.2 * y), _THREAD_MM / 2.0
+    inner = (x - rim, y - rim)
+    hole = RectOpening((0.0, 0.0), (2.0 * inner[0], 2.0 * inner[1]))
+    yield Detail(
+        "rim", solid.name, solid.look, Plate(plate.size, plate.thickness, (hole,), plate.screw_holes)
+    )
+    threads = []
+    for axis in (0, 1):
+        count = max(2, round(2.0 * inner[axis] / _MESH_PITCH_MM))
+        # One way lies over the other, as woven.
+        low_z, high_z = (-0.3 * z, 0.0) if axis else (0.0, 0.3 * z)
+        for number in range(1, count):
+            at = -inner[axis] + 2.0 * inner[axis] * number / count
+            low, high = [-inner[0], -inner[1], low_z], [inner[0], inner[1], high_z]
+            low[axis], high[axis] = at - wide, at + wide
+            threads.append(block(low, high))
+    yield Detail("threads", solid.name, solid.look, joined(threads))
 
 
 def air_cooler(_: Part, solid: Solid) -> Iterator[Detail]:

@@ -105,6 +105,17 @@ def backplate(_: Part, solid: Solid) -> Iterator[Detail]:
     yield Detail("lines", solid.name, "metal", joined(lines))
 
 
+def drive(_: Part, solid: Solid) -> Iterator[Detail]:
+    """A drive's housing with a label on its roof face."""
+    if not isinstance(solid.primitive, Box):
+        return
+    x, y, z = (length / 2.0 for length in solid.primitive.size)
+    bevel = min(1.0, 0.1 * z)
+    face = z - min(_RELIEF_MM, 0.1 * z)
+    yield Detail("housing", solid.name, solid.look, bevelled((-x, -y, -z), (x, y, face), bevel))
+    yield Detail("label", solid.name, "black", block((-0.75 * x, -0.8 * y, face), (0.75 * x, 0.8 * y, z)))
+
+
 def water_block(_: Part, solid: Solid) -> Iterator[Detail]:
     """A card's clear block: cold plate against the board, coolant in channels, clear cover."""
     if not isinstance(solid.primitive, Box):

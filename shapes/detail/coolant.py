@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import pairwise
 
 from shapes.detail.bodies import Detail, bevelled, block, joined, knurled, ribbed, turned
 from shapes.part import Part, Solid
-from shapes.primitives import Box, Cylinder
+from shapes.primitives import Box, Cylinder, Plate
 
 _FILL = 0.9  # how full a reservoir is drawn
 _FILM_MM = 0.1  # between coolant and the wall round it, so that both are drawn
 _SIDES = 48
+_CHANNEL_MM = 12.0
 
 
 def grip(_: Part, solid: Solid) -> Iterator[Detail]:
@@ -84,3 +86,40 @@ def cpu_body(_: Part, solid: Solid) -> Iterator[Detail]:
     yield Detail(
         "plate", solid.name, "metal", block((-0.75 * x, 0.82 * y, -0.75 * z), (0.75 * x, 0.99 * y, 0.75 * z))
     )
+
+
+def channels(part: Part, solid: Solid) -> Iterator[Detail]:
+    """A clear plate and the coolant in its channels, from port to port square to the plate's edges."""
+    plate = solid.primitive
+    if not isinstance(plate, Plate) or plate.openings:
+        return
+    yield Detail("plate", solid.name, solid.look, plate, drilled=True)
+    half = (plate.size[0] / 2.0, plate.size[1] / 2.0)
+    wide, deep = min(_CHANNEL_MM / 2.0, 0.4 * min(half)), 0.3 * plate.thickness
+    bars = []
+    for joins in part.channels.values():
+        places = [_inner_end(part, solid, end) for end in joins]
+        spots = [
+            tuple(min(max(v, wide - h), h - wide) for v, h in zip(at, half, strict=True))
+            for at in places
+            if at is not None
+        ]
+        for (ax, ay), (bx, by) in pairwise(spots):
+            for (px, py), (qx, qy) in (((ax, ay), (bx, ay)), ((bx, ay), (bx, by))):
+                low = (min(px, qx) - wide, min(py, qy) - wide, -deep)
+                bars.append(block(low, (max(px, qx) + wide, max(py, qy) + wide, deep)))
+    if bars:
+        yield Detail("coolant", solid.name, "coolant", joined(bars))
+
+
+def _inner_end(part: Part, solid: Solid, end: str) -> tuple[float, float] | None:
+    """Where a port's thread, or a pump's seat, ends in the plate's plane; None where it has neither."""
+    if end in part.ports:
+        port = part.ports[end]
+        at = port.port2part.origin - port.depth * port.port2part.z_axis
+    elif "pump" in part.mounts:
+        at = part.mounts["pump"].mount2part.origin
+    else:
+        return None
+    x, y, _ = solid.solid2part.inverse.apply(at).tolist()
+    return (x, y)

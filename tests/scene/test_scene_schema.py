@@ -112,6 +112,20 @@ def test_every_parameter_of_a_shape_is_described(name: str, schema: dict[str, An
         assert not unit or f"[{unit}]" in described[field]["description"]
 
 
+def test_a_chain_of_fittings_and_a_screwed_in_part_are_valid(
+    validator: jsonschema.Draft202012Validator,
+) -> None:
+    link, last = {"shape": "rotary_adapter", "angle": 45, "turn": 90}, {"shape": "rigid_fitting"}
+    tube = {"tubing": "rigid14", "from": "pump.out", "to": "split.front", "fittings": [[link, last], "none"]}
+    parts = {"pump": {"shape": "pump"}, "split": {"shape": "tee", "fixed_to": "pump.in"}}
+    scene = {"layout3d": 1, "parts": parts, "tubes": {"over": tube}}
+    validator.validate(scene)
+    for wrong in ([], [{"shape": "radiator"}, last], [{"shape": "rotary_adapter", "agle": 45}, last]):
+        tube["fittings"] = [wrong, "none"]
+        with pytest.raises(jsonschema.ValidationError):
+            validator.validate(scene)
+
+
 @pytest.mark.parametrize("name", list(shapes.SHAPES))
 def test_a_shape_without_parameters_is_valid(name: str, validator: jsonschema.Draft202012Validator) -> None:
     validator.validate({"layout3d": 1, "parts": {"one": {"shape": name, "at": [0, 0, "1/2 in"]}}})

@@ -269,3 +269,14 @@ def test_default_up_of_ports_is_the_roof_or_the_front():
     ports = Custom.model_validate(spec).build().ports
     assert np.array_equal(ports["side"].port2part.x_axis, (0, 0, 1))
     assert np.array_equal(ports["top"].port2part.x_axis, (1, 0, 0))
+
+
+def test_a_measured_part_may_have_a_male_thread():
+    port = {"at": [0, 0, 0], "facing": "floor", "thread": "G1/4", "depth": 5, "male": True}
+    solids = [{"cylinder": {"diameter": 18, "length": 4}, "at": [0, 0, 2]}]
+    part = Custom.model_validate({"solids": solids, "ports": {"thread": port}}).build()
+    assert (part.ports["thread"].male, part.ports["thread"].depth) == (True, 5)
+    assert part.bores == ()
+    del port["depth"]
+    with pytest.raises(ValueError, match="a male port states its `thread` and, as `depth`, how long it is"):
+        Custom.model_validate({"ports": {"thread": port}})

@@ -97,6 +97,36 @@ def test_other_threads_keep_their_text():
         normalised_thread("  ")
 
 
+@pytest.mark.parametrize(
+    "text",
+    # Designations of ISO 261 (metric), ASME B1.1 (unified), ASME B1.20.1 (NPT) and ISO 7-1 (R, Rp, Rc).
+    ["M10", "M3.5", "M10x1.25", "#6-32 UNC", "#6-32 UNC-2B", "1/4-20 UNC", "1/4 NPT", "1/4-18 NPT", "Rp 1/2"],
+)
+def test_threads_of_other_standards_are_taken_as_written(text):
+    assert normalised_thread(text) == text
+
+
+def test_the_class_of_a_male_pipe_thread_is_no_other_thread():
+    # ISO 228-1: A and B are tolerance classes of the external thread.
+    assert normalised_thread("G1/4A") == normalised_thread("G 1/4 B") == "G1/4"
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ("1/4", r"did you mean 'G1/4'\?"),
+        ('1 1/2"', r"did you mean 'G1 1/2'\?"),
+        ("bayonet", "unknown thread 'bayonet': write G1/4"),
+        ("G", "unknown thread"),
+        ("M", "unknown thread"),
+        ("G1/4 x 3", "unknown thread"),
+    ],
+)
+def test_what_is_no_thread_is_refused(text, message):
+    with pytest.raises(ValueError, match=message):
+        normalised_thread(text)
+
+
 def test_threaded_port_opens_outward_and_bores_inward():
     port, bore = threaded_port((1.0, 2.0, 3.0), (0.0, -1.0, 0.0), depth=7, into=("tank",))
     assert (port.thread, port.depth) == ("G1/4", 7)

@@ -69,7 +69,7 @@ class CaseDual(Case):
     """
 
     width: Length = length(290.0, "outside, window to tray side", source=CP, least=250, most=450)
-    depth: Length = length(460.0, "outside, rear to front", source=CP, least=330, most=700)
+    depth: Length = length(475.0, "outside, rear to front", source=CP, least=330, most=700)
     height: Length = length(450.0, "outside, without feet", source=CP, least=330, most=700)
     mirrored: bool = choice(False, "board upside down, chambers on the other sides", source=CP)
     front: Literal["glass", "steel"] = choice("glass", "front panel", source=CP)

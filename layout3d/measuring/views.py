@@ -104,10 +104,14 @@ def _between(measure: Measure) -> str:
 
 def _word(end: str) -> str:
     if end[0] == "@":
-        return {"@riser": "middle of the riser", "@psu": "middle of the supply"}.get(
-            end, f"middle of the {end[1:]} row"
-        )
-    return {"%board": "board", "%psu": "supply"}.get(end, end.replace("_", " "))
+        return {
+            "@riser": "middle of the riser",
+            "@psu": "middle of the supply",
+            "@rear": "middle of the rear fan",
+        }.get(end, f"middle of the {end[1:]} row")
+    return {"%board": "board", "%psu": "supply", "foot_front_window": "ground"}.get(
+        end, end.replace("_", " ")
+    )
 
 
 def _spread(

@@ -152,6 +152,12 @@ def test_new_writes_a_scene_that_is_clear_and_never_overwrites(tmp_path: Path) -
     assert (tmp_path / "mine.yaml").read_bytes() == before
 
 
+def test_shapes_write_defaults_as_a_scene_would() -> None:
+    plate = run("shapes", "distribution_plate").stdout
+    assert "{in: {face: roof, at: [-120, 0]}, out: {face: roof, at: [120, 0]}}" in plate
+    assert "{main: {joins: [in, out]}}" in plate
+
+
 def test_schema_is_json() -> None:
     assert told("schema")["$schema"].startswith("https://json-schema.org/")
 

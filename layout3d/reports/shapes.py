@@ -7,6 +7,7 @@ import textwrap
 from typing import Any, Literal, get_args, get_origin
 
 from annotated_types import Ge, Gt, Le, Lt
+from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
 from layout3d.errors import RequestError
@@ -66,6 +67,17 @@ def _default(field: FieldInfo) -> str:
     value = field.get_default(call_default_factory=True)
     if value is None or value == () or value == {}:
         return "none"
+    return _written(value)
+
+
+def _written(value: object) -> str:
+    """A value as it would stand in a scene."""
+    if isinstance(value, BaseModel):
+        return _written(value.model_dump(exclude_unset=True))
+    if isinstance(value, dict):
+        return "{" + ", ".join(f"{key}: {_written(inner)}" for key, inner in value.items()) + "}"
+    if isinstance(value, list | tuple):
+        return "[" + ", ".join(map(_written, value)) + "]"
     if isinstance(value, bool):
         return "true" if value else "false"
     return f"{value:g}" if isinstance(value, float) else str(value)

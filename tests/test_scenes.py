@@ -48,6 +48,16 @@ def test_the_thick_radiator_fouls_and_the_thickest_stack_is_said() -> None:
     assert any(finding.remedy is not None and "at most 56 mm fits" in finding.remedy for finding in errors)
 
 
+def test_the_advice_for_a_stack_is_given_once_and_pointed_to() -> None:
+    findings = found_in(SCENES / "thick_radiator.yaml")
+    advised = [finding for finding in findings if "at most 56 mm fits" in (finding.remedy or "")]
+    assert len(advised) == 1
+    pointing = [finding for finding in findings if "a thinner stack, as for" in (finding.remedy or "")]
+    assert len(pointing) == 6
+    carrier = f"the {advised[0].rule} of {' and '.join(advised[0].parts)}"
+    assert all((finding.remedy or "").endswith(carrier) for finding in pointing)
+
+
 def test_height_limits_alone_warn_and_do_not_fail() -> None:
     limits = [f for f in found_in(SCENES / "thick_radiator.yaml") if "area" in "".join(f.solids)]
     assert limits

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 from layout3d.checks.items import Gaps, Item
 from layout3d.checks.moves import Wanted, least_move
-from layout3d.findings import Finding
+from layout3d.findings import SEVERITIES, Finding
 from layout3d.kernels.bodies import Body, body
 from layout3d.kernels.measure import CONTACT_MM
 from layout3d.layout import Layout
@@ -34,18 +34,29 @@ class Stack:
 def with_stack_advice(
     findings: Iterable[Finding], layout: Layout, items: Sequence[Item]
 ) -> Iterable[Finding]:
-    """Findings in which a stack meets something outside it, told what thickness would fit."""
-    advice: dict[str, str | None] = {}
+    """Findings in which a stack meets something outside it, told what thickness would fit.
+
+    Of each stack one finding says it in full, the worst of the rule reported first; the others point
+    to it.
+    """
+    told: dict[str, tuple[str | None, str]] = {}
     stacks = {member: stack for stack in stacks_of(layout) for member in stack.members}
-    for finding in findings:
+    for finding in sorted(findings, key=_place):
         stack = _fouling(finding, stacks, layout)
         if stack is None:
             yield finding
-            continue
-        if stack.mount not in advice:
-            advice[stack.mount] = _advice(stack, layout, items)
-        words = advice[stack.mount]
-        yield finding if words is None else replace(finding, remedy=words)
+        elif stack.mount not in told:
+            words = _advice(stack, layout, items)
+            told[stack.mount] = words, f"the {finding.rule} of {' and '.join(finding.parts)}"
+            yield finding if words is None else replace(finding, remedy=words)
+        else:
+            words, first = told[stack.mount]
+            yield finding if words is None else replace(finding, remedy=f"a thinner stack, as for {first}")
+
+
+def _place(finding: Finding) -> tuple[int, str, float]:
+    missing = (finding.required_mm or 0.0) - (finding.measured_mm or 0.0)
+    return SEVERITIES.index(finding.severity), finding.rule, -missing
 
 
 def stacks_of(layout: Layout) -> tuple[Stack, ...]:
@@ -107,8 +118,15 @@ def _advice(stack: Stack, layout: Layout, items: Sequence[Item]) -> str | None:
     fits = math.floor((stack.thickness - too_thick + 1e-5) * 100.0) / 100.0
     return (
         f"the stack on {stack.mount} ({', '.join(stack.members)}) is {mm(stack.thickness)} thick, "
-        f"at most {mm(fits)} fits here"
+        f"at most {mm(fits)} fits here; `layout3d fit {layout.scene.file} --part {_asked(stack, layout)}` "
+        "tells what would"
     )
+
+
+def _asked(stack: Stack, layout: Layout) -> str:
+    """The member whose thickness is most to choose: the radiator, else the first."""
+    radiators = (name for name in stack.members if layout.parts[name].shape == "radiator")
+    return next(radiators, stack.members[0])
 
 
 @dataclass(frozen=True, slots=True)

@@ -98,7 +98,15 @@ def slides(guest: Part, fixed: FixedTo, host: Part, mount_name: str) -> tuple[tu
 
 
 def _other_row(guest: Part, names: list[str], mount: Mount, fixed: FixedTo) -> str:
-    """What else the mount has, where it has named rows: the row that would fit, or all of them."""
+    """What would fit: a place of the guest for one fan, another row of the mount; else its rows."""
+    single = [
+        name
+        for name, own in guest.mounts.items()
+        if own.row_of and own.kind == mount.kind and fixed.by is None
+        if any(_misfit(a, b, fixed) is None for a in own.rows.values() for b in mount.rows.values())
+    ]
+    if single:
+        return f"; its place for one fan fits: say `by: {single[0]}` ({', '.join(single)})"
     named = {row: pattern for row, pattern in mount.rows.items() if row and row != fixed.row}
     fitting = [
         row

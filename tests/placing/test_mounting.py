@@ -5,10 +5,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from layout3d.placing.mounting import MountError, mounted
+from layout3d.placing.mounting import MountError, mounted, slides
 from layout3d.scene.model import FixedTo
+from shapes.fan import Fan
 from shapes.part import Hole, Mount, Part
 from shapes.pose import Pose, compose
+from shapes.radiator import Radiator
 
 # Fan hole spacings 105 and 124.5 mm: the fan tables of references such as the "Computer fan"
 # encyclopaedia article; fans of one radiator stand 120 mm apart (geometry).
@@ -144,6 +146,23 @@ def test_a_plain_surface_ends() -> None:
         mounted(foot, FixedTo(mount="case.shroud", slide=151.0), host, "shroud")
     with pytest.raises(MountError, match=r"shift 61 mm is beyond the surface"):
         mounted(foot, FixedTo(mount="case.shroud", shift=61.0), host, "shroud")
+
+
+def test_the_place_for_one_fan_that_would_fit_is_named() -> None:
+    # A two-fan radiator on one fan: it meets by one of its places, and which of them is its owner's choice.
+    fan, radiator = Fan().build(), Radiator(fans=2).build()
+    with pytest.raises(MountError, match=r"say `by: a1` \(a1, a2, b1, b2\)"):
+        mounted(radiator, FixedTo(mount="fan.outlet"), fan, "outlet")
+    assert mounted(radiator, FixedTo(mount="fan.outlet", by="a2"), fan, "outlet").by == "a2"
+    assert mounted(Radiator().build(), FixedTo(mount="fan.outlet"), fan, "outlet").by == "a"
+
+
+def test_slides_are_what_the_slots_allow_without_the_play() -> None:
+    # Geometry: a hole 105 mm apart in slots with 40 mm of travel slides 20 mm each way.
+    slots = tuple(Hole((x, y), 4.5, 40.0) for x in (-52.5, 52.5) for y in (-52.5, 52.5))
+    host = part_with("rail", Pose.at((0, 0, 0)), **{"120": slots})
+    found = slides(Fan().build(), FixedTo(mount="case.rail"), host, "rail")
+    assert found == (pytest.approx((-20.0, 20.0)),)
 
 
 def test_the_row_that_would_fit_is_named() -> None:

@@ -11,6 +11,7 @@ from shapes.card_terminal import OPENINGS, Terminal, terminal_length
 from shapes.fields import Length, Shape, choice, count
 from shapes.fields import length as mm
 from shapes.form_factors import SLOT_ENGAGEMENT_MM, SLOT_PITCH_MM
+from shapes.idle import check_idle
 from shapes.part import Look, Mount, Part, Solid, Zone
 from shapes.patterns import PORT_DEPTH_MM
 from shapes.pose import DIRECTIONS, Pose
@@ -41,6 +42,9 @@ _SOCKET_FRONT_MM = 3.0  # from the socket to the board's front edge
 # A single-slot card's block leaves 2.7 mm to the next card's 3 mm backplate one slot pitch on.
 _BLOCK_MM, _THIN_BLOCK_MM = 16.0, 13.0
 _COOLER_CLEAR_MM = 5.0  # from an air cooler to the end of the slots it takes
+
+_AIR_ONLY = ("cooler_thickness", "cooler_length", "cooler_reach", "air_room")
+_TERMINAL_ONLY = ("openings", "port_spacing", "port_depth", "terminal_at", "terminal_reach")
 
 
 class GraphicsCard(Shape):
@@ -110,6 +114,9 @@ class GraphicsCard(Shape):
 
     def build(self) -> Part:
         """The card in its own frame; ValueError where cooler, terminal and plug do not go together."""
+        check_idle(self, "cooling", "air", *_AIR_ONLY)
+        check_idle(self, "cooling", "block", "block_thickness", "block_length", *_TERMINAL_ONLY)
+        check_idle(self, "plug", "window", "plug_at")
         socket = None if self.plug == "none" else self._socket()
         mounts = {"edge": self._edge()}
         if self.cooling != "block":

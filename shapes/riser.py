@@ -18,6 +18,7 @@ from shapes.form_factors import (
     SLOT_OPENING_HEIGHT_MM,
     SLOT_PITCH_MM,
 )
+from shapes.idle import check_idle
 from shapes.part import Mount, Part, Solid, Zone
 from shapes.pose import DIRECTIONS, Pose
 from shapes.solids import block, room, sheet
@@ -69,6 +70,8 @@ class Riser(Shape):
 
     def build(self) -> Part:
         """The riser in its own frame; ValueError where its frame does not reach its arm."""
+        check_idle(self, "held", "slots", "frame_slots", "set_back", "out")
+        check_idle(self, "held", "foot", "height")
         mounts = {"slot": self._slot()}
         if self.held == "foot":
             solids = tuple(self._foot())

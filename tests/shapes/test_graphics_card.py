@@ -140,8 +140,8 @@ def test_a_bare_card_is_board_and_bracket():
 
 
 def test_block_and_cooler_leave_the_power_plug_free():
-    for cooling in ("block", "air"):
-        part = GraphicsCard(cooling=cooling, plug_at=190, terminal_at=100).build()
+    for cooling, at in (("block", {"terminal_at": 100}), ("air", {})):
+        part = GraphicsCard(cooling=cooling, plug_at=190, **at).build()
         low, high = reach(part, "power_socket")
         rear = reach(part, "pcb")[0][0]
         assert (low + high)[0] / 2 - rear == pytest.approx(190)
@@ -178,6 +178,15 @@ def test_no_plug_no_room():
             {"plug_at": 130},
             r"the terminal reaches 95\.3 to 144\.7 mm .* over the power plug at 110 to 150 mm",
         ),
+        (
+            {"cooler_thickness": 60},
+            r"cooler_thickness 60 is for `cooling: air`, here it is `cooling: block`",
+        ),
+        (
+            {"cooling": "air", "openings": 7},
+            r"openings 7 is for `cooling: block`, here it is `cooling: air`",
+        ),
+        ({"plug": "front", "plug_at": 90}, r"plug_at 90 is for `plug: window`, here it is `plug: front`"),
         ({"plug_at": 250}, r"plug_at 250 mm: the power socket's middle can be 42 to 244 mm"),
         ({"plug": "front", "block_length": 240}, r"water block ends 262 mm .* front edge leaves 251 mm"),
         (

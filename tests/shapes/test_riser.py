@@ -77,6 +77,18 @@ def test_held_by_slots_it_has_no_foot():
         fixed(Riser(held="slots").build(), CaseTower().build(), "shroud")
 
 
+@pytest.mark.parametrize(
+    ("parameters", "message"),
+    [
+        ({"set_back": 90}, r"set_back 90 is for `held: slots`, here it is `held: foot`"),
+        ({"held": "slots", "height": 40}, r"height 40 is for `held: foot`, here it is `held: slots`"),
+    ],
+)
+def test_a_figure_that_would_not_count_is_refused(parameters, message):
+    with pytest.raises(ValueError, match=message):
+        Riser(**parameters).build()
+
+
 def test_refused():
     with pytest.raises(
         ValueError, match=r"frame reaches 45\.05 to 134\.95 mm .* out can be -24\.95 to 48\.95"

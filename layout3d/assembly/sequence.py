@@ -116,25 +116,28 @@ class _Taking:
             return (Leg(first.way),)
         if not self.ways.free(group, first, there):
             return None
-        return self._onward(group, first, unit.ways, there)
+        return self._onward(group, (first,), unit.ways, there)
 
     def _bent(self, group: Units, present: Units) -> tuple[Leg, ...] | None:
-        """A first leg of some length, then another straight line."""
+        """A leg of some length, then another straight line; what is screwed in is drawn off before."""
         there, unit = (present | {STAYS}) - group, self._unit(group)
-        for way in unit.ways if unit.drawn is None else (unit.drawn[0],):
+        drawn = () if unit.drawn is None or len(group) > 1 else (Leg(*unit.drawn),)
+        if drawn and not self.ways.free(group, drawn[0], there):
+            return None
+        for way in unit.ways:
             for far in self.ways.first_legs(group, way, there):
-                first = Leg(way, far)
-                if not self.ways.free(group, first, there):
+                legs = (*drawn, Leg(way, far))
+                if not self.ways.free(group, legs[-1], there, drawn):
                     break
-                if (legs := self._onward(group, first, CASE_WAYS, there)) is not None:
-                    return legs
+                if (found := self._onward(group, legs, CASE_WAYS, there)) is not None:
+                    return found
         return None
 
     def _onward(
-        self, group: Units, first: Leg, ways: tuple[Vec3, ...], there: Units
+        self, group: Units, legs: tuple[Leg, ...], ways: tuple[Vec3, ...], there: Units
     ) -> tuple[Leg, ...] | None:
-        free = (way for way in ways if self.ways.free(group, Leg(way), there, first))
-        return next(((first, Leg(way)) for way in free), None)
+        free = (way for way in ways if self.ways.free(group, Leg(way), there, legs))
+        return next(((*legs, Leg(way)) for way in free), None)
 
     def _blockers(self, group: Units, way: Vec3) -> Units:
         if (group, way) not in self.known:

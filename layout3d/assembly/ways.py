@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TypeAlias
@@ -70,29 +70,29 @@ class Ways:
         """
         _, owners = self.table
         blocking: set[int] = set()
-        for blocked in self._blocked(group, Leg(way), None, frozenset(np.unique(owners).tolist())):
+        for blocked in self._blocked(group, Leg(way), (), frozenset(np.unique(owners).tolist())):
             blocking |= blocked
         return frozenset(blocking)
 
-    def free(self, group: Units, leg: Leg, there: Units, start: Leg | None = None) -> bool:
-        """Whether a group can be drawn off along a leg past those ``there``, after a first leg ``start``."""
-        return not any(self._blocked(group, leg, start, there))
+    def free(self, group: Units, leg: Leg, there: Units, before: Sequence[Leg] = ()) -> bool:
+        """Whether a group can be drawn off along a leg past those ``there``, after the legs ``before``."""
+        return not any(self._blocked(group, leg, before, there))
 
-    def _blocked(self, group: Units, leg: Leg, start: Leg | None, there: Units) -> Iterator[set[int]]:
+    def _blocked(self, group: Units, leg: Leg, before: Sequence[Leg], there: Units) -> Iterator[set[int]]:
         """Who of ``there`` is in the way, found batch by batch."""
         pieces, owners = self.table
         low, high = self.boxes
         rows = np.flatnonzero(np.isin(owners, sorted(group)))
         others = np.flatnonzero(np.isin(owners, sorted(there - group)))
-        shift = np.zeros(3) if start is None else start.travel
+        shift = np.sum([np.zeros(3), *(done.travel for done in before)], axis=0)
         far = self._out_of_reach(rows, leg.way, shift) if leg.far is None else leg.far
         travel = np.asarray(leg.way) * far
         swept_low = low[rows] + shift + np.minimum(travel, 0.0)
         swept_high = high[rows] + shift + np.maximum(travel, 0.0)
-        before = swept_low[:, None] < high[others] - _CONTACT_MM
+        ahead = swept_low[:, None] < high[others] - _CONTACT_MM
         behind = low[others] < swept_high[:, None] - _CONTACT_MM
-        meet: Bools = np.logical_and.reduce(before & behind, axis=2)
-        if start is None:
+        meet: Bools = np.logical_and.reduce(ahead & behind, axis=2)
+        if not before:
             meet, blocking = self._drawn_apart(group, leg.way, rows, others, meet, travel)
             yield blocking & there
         i, j = np.nonzero(meet)

@@ -34,7 +34,7 @@ def test_every_rule_the_findings_page_lists_has_a_broken_scene_and_the_other_way
         assert f"\n## {rule}\n" in page
 
 
-@pytest.mark.parametrize("name", ["editing_tower", "editing_tower_auto", "dual_card", "two_posts"])
+@pytest.mark.parametrize("name", ["editing_tower", "editing_tower_auto", "dual_card", "itx_box", "two_posts"])
 def test_shipped_scenes_are_clear_without_a_warning(name: str) -> None:
     assert found_in(SCENES / f"{name}.yaml") == []
 

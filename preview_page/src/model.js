@@ -2,7 +2,7 @@
 import { Box3, Group, Raycaster, Vector2, Vector3 } from "three";
 import { GLTFLoader } from "three/examples/jsm/loaders/GLTFLoader.js";
 
-const SEE_THROUGH = new Set(["glass", "clear"]);
+const SEE_THROUGH = new Set(["glass", "clear", "tube-rigid"]);
 
 export async function loaded(text) {
   const bytes = Uint8Array.from(atob(text.trim()), (letter) => letter.charCodeAt(0));
@@ -22,6 +22,8 @@ export class Model {
     root.traverse((node) => {
       if (!node.isMesh) return;
       this.meshes.push(node);
+      // A solid of several surfaces is a group of meshes, and only the group says what it is.
+      if (!node.userData.part && !node.userData.tube) Object.assign(node.userData, node.parent.userData);
       // Materials are shared between parts: each part gets its own, so that one can be dimmed alone.
       const key = `${this.ownerOf(node)} ${node.material.uuid}`;
       if (!own.has(key)) own.set(key, node.material.clone());
@@ -64,7 +66,7 @@ export class Model {
     };
     const clipped = (hit) => hit.object.material.clippingPlanes?.some((plane) => plane.distanceToPoint(hit.point) < 0);
     const hits = this.raycaster.intersectObjects(this.meshes, false).filter((hit) => visible(hit.object) && !clipped(hit));
-    const plain = hits.find((hit) => !SEE_THROUGH.has(hit.object.userData.look));
+    const plain = hits.find((hit) => !SEE_THROUGH.has(hit.object.material.name));
     return plain ?? (solidOnly ? undefined : hits[0]);
   }
 

@@ -21,6 +21,8 @@ export class Section {
         stencilFail: op, stencilZFail: op, stencilZPass: op, clippingPlanes: [this.plane],
       });
       for (const mesh of model.meshes) {
+        // A sheet seen from both sides has no inside to cap.
+        if (mesh.material.side === DoubleSide) continue;
         const twin = new Mesh(mesh.geometry, counting);
         twin.matrixAutoUpdate = false;
         twin.userData.of = mesh;

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from layout3d.placing.mounting import MountError
 from shapes.angle_plate import AnglePlate
@@ -115,6 +117,40 @@ def test_a_motor_hangs_on_the_plate():
     assert not overlaps(bodies(part), bodies(motor, motor2plate))
     with pytest.raises(MountError, match="takes a part with a 'pump' mount"):
         fixed(Pump().build(), part, "pump")
+
+
+EDGES = {"rear": (-1, 0, 0), "front": (1, 0, 0), "window": (0, -1, 0), "tray": (0, 1, 0)}
+FACING = EDGES | {"roof": (0, 0, 1), "floor": (0, 0, -1)}
+
+
+@settings(max_examples=200, deadline=None, derandomize=True)
+@given(
+    faces=st.lists(st.sampled_from(sorted(FACING)), min_size=2, max_size=5),
+    size=st.tuples(st.floats(150, 600), st.floats(150, 400), st.floats(18, 60)),
+)
+def test_ports_open_where_they_are_stated_at_any_size(faces, size):
+    # Ports 30 mm apart, in the middle of every face and edge: all of them fit plates of these sizes.
+    places = {f"p{n}": (face, 30.0 * (n - 2)) for n, face in enumerate(faces)}
+    ports = {
+        name: {"face": face, "at": [along, 0] if face not in ("roof", "floor") else [along, 20]}
+        for name, (face, along) in places.items()
+    }
+    length, width, thickness = size
+    plate = DistributionPlate(
+        length=length,
+        width=width,
+        thickness=thickness,
+        ports=ports,
+        channels={"all": {"joins": list(ports)}},
+    ).build()
+    half = np.array(size) / 2
+    assert np.allclose(box_of(plate), [-half, half])
+    for name, (face, along) in places.items():
+        out = np.array(FACING[face], dtype=float)
+        at = plate.ports[name].port2part.origin
+        assert at @ out == pytest.approx(half @ np.abs(out))
+        assert at[1 if face in ("rear", "front") else 0] == pytest.approx(along)
+        assert plate.ports[name].port2part.z_axis.tolist() == out.tolist()
 
 
 def test_plate_screws_to_a_fan_row():

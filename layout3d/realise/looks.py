@@ -46,7 +46,7 @@ def _surface(
 #: Clear surfaces are thin, so that the coolant and parts behind them keep their colours. Metals are
 #: not fully metallic: viewers without surroundings to mirror would show them black.
 SURFACES: dict[Look, Surface] = {
-    "panel": _surface("panel", "#6d737b", roughness=0.6, metallic=0.15),
+    "panel": _surface("panel", "#5f656d", roughness=0.6, metallic=0.15),
     "glass": _surface("glass", "#3a4a52", alpha=0.1, roughness=0.05),
     "board": _surface("board", "#23564a", roughness=0.65),
     "black": _surface("black", "#3a3d42", roughness=0.55),

@@ -21,11 +21,13 @@ from layout3d.build import build
 from layout3d.exporters import export
 from layout3d.exporters.contents import contents_of
 from layout3d.exporters.glb import encoded
+from layout3d.layout import PlacedPart
 from layout3d.realise import brep
 from layout3d.realise.looks import SURFACES, TUBE_SURFACES
 from layout3d.scene.reader import read_scene
+from shapes import shape_named
 from shapes.part import Part, Solid
-from shapes.pose import Pose
+from shapes.pose import IDENTITY, Pose
 from shapes.primitives import Box, Cylinder, TubeRun
 from tests.exporters import layouts
 
@@ -81,6 +83,38 @@ def test_a_whole_build_with_its_detail_is_valid_and_small(
     report = validate(data)
     assert report["issues"]["messages"] == []
     assert report["info"]["totalTriangleCount"] < 300_000
+    assert len(data) < 5_000_000
+
+
+def test_a_large_build_stays_small() -> None:
+    """Ten fans, three radiators that differ, forty fittings, air cooled card and all: as drawn."""
+    wanted: list[tuple[str, int, dict[str, Any]]] = [
+        ("case_tower", 1, {"size": "full"}),
+        ("motherboard", 1, {"modules": 4}),
+        ("graphics_card", 2, {"cooling": "air"}),
+        ("power_supply", 1, {}),
+        ("fan", 10, {}),
+        ("radiator", 1, {"fans": 3}),
+        ("radiator", 1, {"fans": 3, "thickness": 60}),
+        ("radiator", 1, {"fans": 4, "fan_size": 140, "thickness": 45}),
+        ("rigid_fitting", 30, {}),
+        ("angled_fitting", 10, {}),
+        ("pump_reservoir", 1, {}),
+    ]
+    parts = [
+        PlacedPart(f"{shape}_{at}_{number}", shape, shape_named(shape)(**given).build(), IDENTITY)
+        for at, (shape, count, given) in enumerate(wanted)
+        for number in range(count)
+    ]
+    data = encoded(contents_of(layouts.layout(*parts)))
+    parsed = document(data)
+    triangles = sum(
+        parsed["accessors"][primitive["indices"]]["count"] // 3
+        for node in parsed["nodes"]
+        if "mesh" in node
+        for primitive in parsed["meshes"][node["mesh"]]["primitives"]
+    )
+    assert 100_000 < triangles < 300_000
     assert len(data) < 5_000_000
 
 

@@ -32,7 +32,7 @@ class BallValve(Inline):
 
     def build(self) -> Part:
         """The part in its own frame. ValueError for dimensions that do not go together."""
-        self.check_body(self.body_width, self.body_length, "body")
+        self.check_body("body", self.body_width, self.body_length, 2 if self.inlet == "female" else 1)
         start = self.base_length if self.inlet == "male" else 0.0
         high, middle = start + self.body_length, start + self.body_length / 2
         inlet = self.lower_end(("body",) if self.inlet == "female" else (), high)

@@ -50,14 +50,14 @@ class Inline(Adapter):
             (0.0, 0.0, high), DIRECTIONS["roof"], thread=self.thread, depth=self.port_depth, into=into
         )
 
-    def check_body(self, width: float, length: float, what: str) -> None:
-        """ValueError where the ports do not fit a body this wide and long [mm]."""
+    def check_body(self, what: str, width: float, length: float, ports: int) -> None:
+        """ValueError where this many ports do not fit a body this wide and long [mm]."""
         check_wall(f"{what}_width", width, self.thread)
-        ends = 2 if self.inlet == "female" else 1
-        least = ends * self.port_depth + LEAST_WEB_MM
+        least = ports * self.port_depth + LEAST_WEB_MM
         if length < least:
+            number = "a port" if ports == 1 else f"{ports} ports"
             raise ValueError(
-                f"{what}_length {length:g} mm is too short for {ends} port(s) {self.port_depth:g} mm deep; "
+                f"{what}_length {length:g} mm is too short for {number} {self.port_depth:g} mm deep; "
                 f"least {least:g}"
             )
         if self.bore > width - 2 * LEAST_WEB_MM:

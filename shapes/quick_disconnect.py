@@ -39,8 +39,8 @@ class QuickDisconnect(Inline):
 
     def build(self) -> Part:
         """The part in its own frame. ValueError for dimensions that do not go together."""
-        self.check_body(self.insert_width, 2 * self.insert_length, "insert")
-        self.check_body(self.sleeve_width, 2 * self.sleeve_length, "sleeve")
+        self.check_body("insert", self.insert_width, self.insert_length, 1)
+        self.check_body("sleeve", self.sleeve_width, self.sleeve_length, 1)
         start = self.base_length if self.inlet == "male" else 0.0
         split = start + self.insert_length
         high = split + self.sleeve_length

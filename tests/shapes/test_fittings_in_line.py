@@ -199,6 +199,11 @@ def test_a_coupling_is_drawn_apart_along_its_axis():
         ("bulkhead", {"barrel_diameter": 16}, "barrel_diameter 16 mm does not go round .* least 16.157"),
         ("bulkhead", {"nut_diameter": 22}, "nut_diameter 22 mm does not bear .* least 23"),
         ("ball_valve", {"body_length": 13}, "body_length 13 mm is too short for 2 .* least 14"),
+        (
+            "quick_disconnect",
+            {"sleeve_length": 8, "port_depth": 7},
+            "8 mm is too short for a port 7 .* least 9",
+        ),
         ("flow_meter", {"body_width": 16}, "body_width 16 mm does not go round .* least 16.157"),
         ("drain", {"bore": 10}, "bore 10 mm is too wide for a G1/4 thread; most 9.557"),
         ("drain", {"end_diameter": 35}, "end_diameter 35 mm stands in the lever's way .* most 34"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from types import MappingProxyType
@@ -29,8 +30,8 @@ class Row:
     """One variant's answer.
 
     clears : at the slide the scene states; None where it cannot be built in
-    slides : every slide at which it clears [mm], as the scene writes them; None for a part that
-        does not slide
+    slides : every slide at which it clears [mm], as the scene writes them, ends rounded inward to
+        0.01; None for a part that does not slide, or off which another is measured
     """
 
     variant: Variant
@@ -111,16 +112,34 @@ def _movers(layout: Layout, group: frozenset[str]) -> frozenset[str]:
 def _free(
     layout: Layout, items: tuple[Item, ...], movers: frozenset[str], name: str
 ) -> tuple[Span, ...] | None:
-    """Every slide at which the group clears, None for a part that does not slide."""
+    """Every slide at which the group clears; None for a part that does not slide, or off which
+    another is measured.
+    """
     found = _ways_to_slide(layout, name)
-    if found is None:
+    if found is None or _is_measured_off(layout.scene, movers):
         return None
     way, at, spans = found
     if not any(high - low > 1e-6 for low, high in spans):
         return None
     pairs = [*_solid_pairs(layout, items, movers), *_zone_pairs(layout, items, movers)]
     free = free_slides(pairs, way, [(low - at, high - at) for low, high in spans])
-    return tuple((round(low + at, 3) + 0.0, round(high + at, 3) + 0.0) for low, high in free)
+    inward = ((_up(low + at), -_up(-(high + at))) for low, high in free)
+    return tuple((low + 0.0, high + 0.0) for low, high in inward if low <= high)
+
+
+def _up(value: float) -> float:
+    """The next hundredth of a millimetre that is not less: ends are rounded into their stretch."""
+    return math.ceil(value * 100.0 - 1e-7) / 100.0
+
+
+def _is_measured_off(scene: Scene, movers: frozenset[str]) -> bool:
+    """Whether something that does not move with the group is placed by it, and so would not stay."""
+    return any(
+        line.face.partition(".")[0] in movers
+        for spec in scene.parts.values()
+        if spec.name not in movers
+        for line in spec.off
+    )
 
 
 def _ways_to_slide(layout: Layout, name: str) -> tuple[Array, float, list[Span]] | None:

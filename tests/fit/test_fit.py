@@ -131,23 +131,34 @@ tubes:
     assert found.group == ("rad", "fan")
 
 
-def test_a_part_fixed_without_a_stack():
-    text = """\
+WALLED = """\
 layout3d: 1
 parts:
   case: {shape: case_tower}
   rad: {shape: radiator, fans: 2, fixed_to: {mount: case.front, by: a}}
   wall:
     shape: custom
-    at: [0, 0, 0]
-    off: [{face: rad.b, gap: 20}, {face: rad.window, gap: -60, edge: middle}, {face: rad.roof, gap: -100}]
+    PLACE
     solids: [{box: [10, 10, 10]}]
 """
-    found = answer(text, "rad")
-    for row in found.rows:
-        if row.variant.way == "as written" and row.variant.fans is None and row.variant.thickness == 30:
-            assert row.clears
-    assert {row.variant.thickness for row in found.rows} == {27, 30, 38, 40, 45, 54, 60, 80, 86}
+
+
+def test_a_part_fixed_without_a_stack():
+    # 39 mm off the rails a wall stands before the fins, which begin 5 mm below the face: 25 and 40 mm off.
+    text = WALLED.replace("PLACE", "off: [{face: case.front, gap: 39}]\n    at: [0, 96, 265]")
+    rows = answer(text, "rad").rows
+    by_thickness = {row.variant.thickness: row for row in rows if row.variant.way == "as written"}
+    for thickness in (30, 45):
+        written = text.replace("fans: 2", f"fans: 2, thickness: {thickness}")
+        findings = check(build(parse_scene(written, "test.yaml"))).findings
+        clear = not any("rad" in f.parts and f.severity == "error" for f in findings)
+        assert by_thickness[thickness].clears == clear == (thickness == 30)
+    assert by_thickness[30].slides
+
+
+def test_no_slides_are_promised_where_another_part_is_measured_off_it():
+    text = WALLED.replace("PLACE", "off: [{face: rad.b, gap: 20}]")
+    assert {row.slides for row in answer(text, "rad").rows} == {None}
 
 
 def test_an_unknown_part_is_refused_with_those_there_are():

@@ -26,7 +26,7 @@ from shapes.part import Mount, Solid
 from shapes.pose import DIRECTIONS, OPPOSITE, Vec3
 from shapes.solids import Corners, bar, sheet
 
-_SHELF_ROOM_MM = 12.0  # to get a screwdriver at the brackets' bent ends
+_SHELF_ROOM_MM = 24.0  # cards come off their slots and a screwdriver gets at the brackets' bent ends
 _STAND_OFF_DIAMETER_MM = 6.0
 _TRAY_HOLE_MM = 3.5
 _FAN_RIM_MM = 5.0  # a fan's opening is that much less than its frame

@@ -277,7 +277,9 @@ class CaseTower(Case):
     def _tray(self, cage: Cage | None) -> Iterator[Solid]:
         (x0, _, z0), (x1, _, z1), face = self._low, self._high, self._tray_y
         openings = tray_openings(self._seat, self.stand_offs, self.slots)
-        behind = {"power supply's cables": ((x0 + 160.0, face, z0 + 15.0), (x0 + 280.0, face, z0 + 55.0))}
+        top = z0 + self.psu_lift + PSU_SIZE_MM[self.psu][1]
+        # The supply goes in from the tray's side, its cables leave by the same opening.
+        behind = {"power supply's way in": ((x0 - 1.0, face, z0 - 1.0), (x0 + 280.0, face, top + 0.5))}
         if cage:
             behind["drives' plugs"] = cage.plugs()
         yield from tray(

@@ -15,6 +15,8 @@ from layout3d.assembly.ways import STAYS, Leg, Units, Ways
 from layout3d.layout import Layout
 from shapes.pose import Vec3
 
+#: How far what is plugged in is drawn off beyond its engagement before it turns [mm].
+_FURTHER_MM = (0.0, 4.0, 8.0, 16.0, 32.0, 64.0)
 _RANK: dict[Kind, int] = {"panel": 0, "tube": 1, "fitting": 2, "part": 3}
 
 
@@ -121,17 +123,27 @@ class _Taking:
     def _bent(self, group: Units, present: Units) -> tuple[Leg, ...] | None:
         """A leg of some length, then another straight line; what is screwed in is drawn off before."""
         there, unit = (present | {STAYS}) - group, self._unit(group)
-        drawn = () if unit.drawn is None or len(group) > 1 else (Leg(*unit.drawn),)
-        if drawn and not self.ways.free(group, drawn[0], there):
-            return None
-        for way in unit.ways:
-            for far in self.ways.first_legs(group, way, there):
-                legs = (*drawn, Leg(way, far))
-                if not self.ways.free(group, legs[-1], there, drawn):
-                    break
-                if (found := self._onward(group, legs, CASE_WAYS, there)) is not None:
-                    return found
+        for drawn in self._drawn_off(group, unit, there):
+            for way in unit.ways:
+                for far in self.ways.first_legs(group, way, there):
+                    legs = (*drawn, Leg(way, far))
+                    if not self.ways.free(group, legs[-1], there, drawn):
+                        break
+                    if (found := self._onward(group, legs, CASE_WAYS, there)) is not None:
+                        return found
         return None
+
+    def _drawn_off(self, group: Units, unit: Unit, there: Units) -> Iterator[tuple[Leg, ...]]:
+        """What comes before the first turn: nothing, or what is plugged in drawn off, then further."""
+        if unit.drawn is None or len(group) > 1:
+            yield ()
+            return
+        way, engagement = unit.drawn
+        for further in _FURTHER_MM:
+            first = Leg(way, engagement + further)
+            if not self.ways.free(group, first, there):
+                return
+            yield (first,)
 
     def _onward(
         self, group: Units, legs: tuple[Leg, ...], ways: tuple[Vec3, ...], there: Units

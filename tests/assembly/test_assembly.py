@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 from types import MappingProxyType
 
 import pytest
@@ -10,7 +11,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from layout3d.assembly.sequence import Assembly, assembly_of
+from layout3d.build import build
 from layout3d.layout import Layout
+from layout3d.scene.reader import read_scene
 from shapes.pose import DIRECTIONS
 from tests.checks.scenes import layout_of
 
@@ -158,3 +161,19 @@ def test_where_the_scene_stands_changes_nothing(shift):
 
     here, there = (order(parts(by), lid="roof") for by in (0.0, shift))
     assert here == there
+
+
+def test_the_shipped_tower_has_an_order_a_builder_would_follow():
+    """Board before card, card before its tubes, the side panels last (common practice, no source)."""
+    scene = read_scene(Path(__file__).parents[2] / "scenes" / "editing_tower.yaml")
+    found = assembly_of(build(scene))
+    assert found.stuck == ()
+    order = names(found)
+    assert sorted(order[-2:]) == ["case.tray_panel", "case.window_panel"]
+    for earlier, later in (
+        ("board", "gpu"),
+        ("board", "cpu_block"),
+        ("gpu", "gpu_cpu"),
+        ("pump", "reservoir"),
+    ):
+        assert order.index(earlier) < order.index(later)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 
 from shapes.detail.bodies import (
     Detail,
@@ -14,7 +15,6 @@ from shapes.detail.bodies import (
     fin_rows,
     joined,
     ring,
-    slab,
     turned,
 )
 from shapes.part import Part, Solid
@@ -22,7 +22,7 @@ from shapes.pose import Pose
 from shapes.primitives import Box, Cylinder, Plate, RectOpening, RoundOpening
 
 _TUBE_PITCH_MM, _TUBE_MM = 9.5, 2.0  # flat water tubes across a radiator
-_FIN_PITCH_MM = 3.2
+_FIN_PITCH_MM, _MOST_FINS = 3.2, 150
 _GUARD_MM, _GUARD_PITCH_MM = 1.6, 13.0
 _RIM_MM, _MESH_PITCH_MM, _THREAD_MM = 12.0, 4.0, 0.9
 _ROUND = 48
@@ -39,8 +39,8 @@ def frame(_: Part, solid: Solid) -> Iterator[Detail]:
     reach = (size - opening) / 2.0
     for name, side in (("inlet", -1.0), ("outlet", 1.0)):
         middle = side * (thick / 2.0 - pad - flange / 2.0)
-        body, body2host = slab((size, size, flange), (0.0, 0.0, middle), plate)
-        yield Detail(f"{name}_flange", solid.name, solid.look, body, body2host)
+        body = replace(plate, thickness=flange)
+        yield Detail(f"{name}_flange", solid.name, solid.look, body, Pose.at((0.0, 0.0, middle)))
         for number, hole in enumerate(plate.screw_holes, 1):
             x, y = hole.at
             edge = 2.0 * (size / 2.0 - max(abs(x), abs(y)))
@@ -93,7 +93,9 @@ def fins(_: Part, solid: Solid) -> Iterator[Detail]:
     rows = [(low + _TUBE_MM, low + pitch) for low in lows[:-1]]
     yield Detail("water_tubes", solid.name, "black", tubes)
     corners = ((-x, -y, -z), (x, y, z))
-    yield Detail("zigzag_fins", solid.name, "metal", fin_rows(*corners, rows, _FIN_PITCH_MM))
+    # A long core gets coarser fins: nobody sees more of them, and the picture stays small.
+    fin_pitch = max(_FIN_PITCH_MM, 2.0 * x / _MOST_FINS)
+    yield Detail("zigzag_fins", solid.name, "metal", fin_rows(*corners, rows, fin_pitch))
 
 
 def mesh(_: Part, solid: Solid) -> Iterator[Detail]:

@@ -16,8 +16,8 @@ import numpy as np
 import numpy.typing as npt
 
 from shapes.part import Look
-from shapes.pose import IDENTITY, Array, Pose, Vec3
-from shapes.primitives import Box, Plate, Primitive
+from shapes.pose import IDENTITY, Array, Pose
+from shapes.primitives import Primitive
 
 Triangles: TypeAlias = npt.NDArray[np.int64]
 Point: TypeAlias = Sequence[float]
@@ -242,14 +242,6 @@ def fin_rows(low: Point, high: Point, rows: Sequence[tuple[float, float]], pitch
         after, over = here + 1, here + steps + 1
         sheets.append(Facets(np.concatenate(edges), _quads(here, after, over + 1, over), sheet=True))
     return joined(sheets)
-
-
-def slab(size: Vec3, at: Vec3, openings: Plate | None = None) -> tuple[Primitive, Pose]:
-    """A box, or a sheet with the openings and screw holes of another, at a place of the host."""
-    x, y, z = size
-    if openings is None:
-        return Box(size), Pose.at(at)
-    return Plate((x, y), z, openings.openings, openings.screw_holes), Pose.at(at)
 
 
 def _circle(sides: int) -> Array:

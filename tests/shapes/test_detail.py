@@ -25,6 +25,8 @@ from tests.shapes.test_every_shape import VARIANTS, built, parameters, part_or_r
 #: this size stay below 300,000 triangles together.
 MOST_TRIANGLES = 12_000
 INSIDE_MM = 1e-6
+DRAWN = [name for name in SHAPES if name not in PLAIN]
+LABELS = [*DRAWN, *(label for label, (family, _) in VARIANTS.items() if family not in PLAIN)]
 
 
 def all_inside(points: Array, solid: Solid) -> bool:
@@ -97,7 +99,7 @@ def clear_of_openings(body: Detail, host: Plate, vertices: Array) -> bool:
     return True
 
 
-@pytest.mark.parametrize("label", [*SHAPES, *VARIANTS])
+@pytest.mark.parametrize("label", LABELS)
 def test_facets_are_closed_and_drawn_the_right_way_round(label: str) -> None:
     family = VARIANTS.get(label, (label, {}))[0]
     for body in check(family, built(label)):
@@ -110,7 +112,7 @@ def test_facets_are_closed_and_drawn_the_right_way_round(label: str) -> None:
         assert np.einsum("ij,ij->", a, np.cross(b, c)) > 0.0, where
 
 
-@pytest.mark.parametrize("label", [*SHAPES, *VARIANTS])
+@pytest.mark.parametrize("label", LABELS)
 def test_triangles_of_a_part_stay_few(label: str) -> None:
     family = VARIANTS.get(label, (label, {}))[0]
     drawn = drawn_solids(family, built(label), 0.1)
@@ -118,7 +120,7 @@ def test_triangles_of_a_part_stay_few(label: str) -> None:
     assert sum(len(layer.mesh.triangles) for solid in drawn for layer in solid.layers) < MOST_TRIANGLES
 
 
-@pytest.mark.parametrize("family", [name for name in SHAPES if name not in PLAIN])
+@pytest.mark.parametrize("family", DRAWN)
 @settings(max_examples=25, deadline=None, suppress_health_check=list(HealthCheck), derandomize=True)
 @given(data=st.data())
 def test_any_parameters_keep_detail_inside(family: str, data: Any) -> None:
@@ -127,7 +129,7 @@ def test_any_parameters_keep_detail_inside(family: str, data: Any) -> None:
         check(family, part)
 
 
-@pytest.mark.parametrize("family", SHAPES)
+@pytest.mark.parametrize("family", DRAWN)
 def test_detail_is_the_same_each_time(family: str) -> None:
     one, other = (detail(family, shape_named(family)().build()) for _ in range(2))
     assert [(body.name, body.host, body.look) for body in one] == [
@@ -147,6 +149,10 @@ def test_the_table_names_families_and_solids_that_exist() -> None:
         labels = [family, *(label for label, (name, _) in VARIANTS.items() if name == family)]
         drawn = {body.host for label in labels for body in detail(family, built(label))}
         assert drawn, (family, rules)
+
+
+def test_parts_measured_by_their_builder_are_drawn_as_they_are() -> None:
+    assert detail("custom", built("custom post")) == ()
 
 
 def test_a_body_outside_its_host_would_be_seen() -> None:

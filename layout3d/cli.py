@@ -14,7 +14,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from importlib.util import find_spec
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, NoReturn
+from typing import TYPE_CHECKING, Annotated, Any, NoReturn, cast
 
 import typer
 
@@ -248,6 +248,43 @@ def preview(
 
 
 @app.command()
+def picture(
+    scene: Annotated[
+        Path | None, typer.Argument(metavar="SCENE", help="The scene file (YAML).", show_default=False)
+    ] = None,
+    to: Annotated[
+        Path, typer.Option("--to", metavar="FOLDER", help="Folder to write into.", show_default=False)
+    ] = ...,  # type: ignore[assignment]
+    view: Annotated[
+        str, typer.Option(metavar="LIST", help="From where: window, front, roof, corner, rear, tray, floor.")
+    ] = "window,front,roof,corner",
+    without: Annotated[
+        str, typer.Option(metavar="LIST", help="Left out: parts, tubes, case.roof and the like.")
+    ] = "",
+    open_case: Annotated[
+        bool, typer.Option("--open", help="Leave out the panels before the build that come off.")
+    ] = False,
+    shape: Annotated[
+        str | None, typer.Option(metavar="NAME", help="A shape by itself, in place of a scene.")
+    ] = None,
+) -> None:
+    """Draw the build, or one shape, in lines (SVG, true to size)."""
+    from layout3d.drawing.write import write_pictures, write_shape_pictures
+
+    if (scene is None) == (shape is None):
+        raise RequestError("give one of SCENE and --shape NAME")
+    views, left_out = _words(view), _words(without)
+    if shape is not None:
+        outcome = write_shape_pictures(shape, to, views)
+    else:
+        outcome = write_pictures(_built(cast(Path, scene)), to, views, without=left_out, open_case=open_case)
+    for name in outcome.written:
+        print(to / name)
+    for note in (*(f"removed, out of date: {name}" for name in outcome.removed), *outcome.notes):
+        print(note, file=sys.stderr)
+
+
+@app.command()
 def shapes(
     name: Annotated[str | None, typer.Argument(help="One shape, in full.", show_default=False)] = None,
 ) -> None:
@@ -325,6 +362,11 @@ def _checked(scene: Path) -> tuple[Layout, Checked]:
 
     layout = _built(scene)
     return layout, run_checks(layout)
+
+
+def _words(text: str) -> tuple[str, ...]:
+    """What stands between commas."""
+    return tuple(word.strip() for word in text.split(",") if word.strip())
 
 
 def _print_json(value: Any) -> None:

@@ -1,0 +1,1 @@
+"""Line pictures in SVG, drawn from the primitives alone: no graphics library, no kernel."""

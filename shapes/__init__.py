@@ -41,6 +41,7 @@ SHAPES = MappingProxyType(
         "gasket": "shapes.gasket:Gasket",
         "graphics_card": "shapes.graphics_card:GraphicsCard",
         "grille": "shapes.grille:Grille",
+        "import": "shapes.imported:Import",
         "inline_pump": "shapes.inline_pump:InlinePump",
         "male_coupler": "shapes.male_coupler:MaleCoupler",
         "motherboard": "shapes.motherboard:Motherboard",

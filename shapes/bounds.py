@@ -8,7 +8,7 @@ import numpy as np
 
 from shapes.part import Part
 from shapes.pose import Array, Pose, compose
-from shapes.primitives import Arc, Box, Cylinder, Plate, Primitive, Prism, Straight, TubeRun
+from shapes.primitives import Arc, Box, Cylinder, Mesh, Plate, Primitive, Prism, Straight, TubeRun
 
 Span = tuple[float, float]
 _AXES = np.eye(3)
@@ -74,6 +74,9 @@ def _own_span(primitive: Primitive, x: float, y: float, z: float) -> Span:
             high = max(_reach(piece, radius, direction) for piece in pieces)
             low = -max(_reach(piece, radius, (-x, -y, -z)) for piece in pieces)
             return low, high
+        case Mesh(vertices=vertices):
+            along = vertices @ np.array((x, y, z))
+            return float(along.min()), float(along.max())
 
 
 def _even(half: float) -> Span:

@@ -1,8 +1,8 @@
 """The exact primitives every part is made of, each in a frame of its own.
 
 All lengths in mm. A box, cylinder, prism and plate is centred on its origin; a plate
-lies in its x-y plane, a cylinder and a prism stand along z. A tube run carries its own
-coordinates. Nothing here measures or draws: the checker, the STEP writer and the mesh
+lies in its x-y plane, a cylinder and a prism stand along z. A tube run and a mesh carry their
+own coordinates. Nothing here measures or draws: the checker, the STEP writer and the mesh
 writer each read these values.
 """
 
@@ -10,9 +10,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
+from hashlib import blake2b
 from typing import TypeAlias
 
-from shapes.pose import Vec3
+import numpy as np
+import numpy.typing as npt
+
+from shapes.pose import Array, Vec3
 
 Point2: TypeAlias = tuple[float, float]
 
@@ -183,4 +188,108 @@ class TubeRun:
             raise ValueError("a tube run needs at least one piece")
 
 
-Primitive: TypeAlias = Box | Cylinder | Prism | Plate | TubeRun
+@dataclass(frozen=True, slots=True)
+class Source:
+    """Where a mesh came from: the file, the hash of its bytes, and which of its solids.
+
+    ``exact``: the file holds the true solid (STEP), not triangles.
+    """
+
+    path: str
+    sha256: str
+    solid: int = 0
+    exact: bool = False
+
+
+@dataclass(frozen=True, eq=False)
+class Mesh:
+    """A closed surface of triangles, counter-clockwise seen from outside; equal by content.
+
+    vertices : (n, 3) float64 [mm], read-only
+    triangles : (m, 3) int32 numbers of vertices, read-only
+    deviation : how far the true surface may lie from a curved triangle [mm]; the checker takes it
+        off every gap
+    curved : (m,) which triangles that holds for; the others lie in the true surface. None for all
+    source : the file it was read from, if any
+
+    ValueError for a surface with an edge that triangles do not pass both ways (it is open), or
+    one that encloses no volume (it is turned inside out).
+    """
+
+    vertices: Array
+    triangles: npt.NDArray[np.int32]
+    deviation: float = 0.0
+    curved: npt.NDArray[np.bool_] | None = None
+    source: Source | None = None
+
+    def __post_init__(self) -> None:
+        for name, kind in (("vertices", np.float64), ("triangles", np.int32), ("curved", np.bool_)):
+            given = getattr(self, name)
+            if name == "curved" and given is None:
+                given = np.full(len(self.triangles), self.deviation > 0.0)
+            array = np.array(given, dtype=kind)
+            array.flags.writeable = False
+            object.__setattr__(self, name, array)
+        if not (math.isfinite(self.deviation) and self.deviation >= 0.0):
+            raise ValueError(f"deviation must be at least 0 mm, got {self.deviation:g}")
+        if self.vertices.ndim != 2 or self.vertices.shape[1:] != (3,) or self.triangles.shape[1:] != (3,):
+            raise ValueError(f"a mesh needs rows of 3, got {self.vertices.shape} and {self.triangles.shape}")
+        if not len(self.triangles) or not np.isfinite(self.vertices).all():
+            raise ValueError(f"a mesh needs finite triangles, got {len(self.triangles)}")
+        if self.triangles.min() < 0 or self.triangles.max() >= len(self.vertices):
+            raise ValueError(f"a triangle names a vertex that is none of the {len(self.vertices)}")
+        if count := len(open_edges(self.triangles)):
+            raise ValueError(f"a mesh must be closed; {count} edges are open")
+        if not self.volume > 0.0:
+            raise ValueError(f"a mesh must enclose a volume, its triangles outward; got {self.volume:g} mm3")
+
+    @cached_property
+    def corners(self) -> Array:
+        """The corners of every triangle, (m, 3, 3) [mm]."""
+        return self.vertices[self.triangles]
+
+    @cached_property
+    def deviations(self) -> Array:
+        """``deviation`` of every triangle, 0 where it lies in the true surface, (m,) [mm]."""
+        curved = np.asarray(self.curved)
+        return np.where(curved, self.deviation, 0.0)
+
+    @property
+    def volume(self) -> float:
+        """Enclosed volume [mm3], by the divergence theorem."""
+        a, b, c = (self.corners - self.vertices.mean(axis=0)).transpose(1, 0, 2)
+        return float(np.einsum("ij,ij->", a, np.cross(b, c))) / 6.0
+
+    @cached_property
+    def digest(self) -> bytes:
+        """A hash of all that the mesh is."""
+        content = blake2b(self.vertices.tobytes(), digest_size=20)
+        stated = repr((self.deviation, self.source)).encode()
+        for part in (self.triangles.tobytes(), self.deviations.tobytes(), stated):
+            content.update(part)
+        return content.digest()
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Mesh) and self.digest == other.digest
+
+    def __hash__(self) -> int:
+        return hash(self.digest)
+
+    def __repr__(self) -> str:
+        return f"Mesh({len(self.triangles)} triangles, {self.digest.hex()[:8]})"
+
+
+def open_edges(triangles: npt.NDArray[np.int32]) -> npt.NDArray[np.int64]:
+    """Edges (k, 2) of triangles (m, 3) that are not passed equally often both ways."""
+    ends = triangles.astype(np.int64)
+    start, end = ends.reshape(-1), np.roll(ends, -1, axis=1).reshape(-1)
+    count = int(ends.max(initial=0)) + 1
+    edge = np.minimum(start, end) * count + np.maximum(start, end)
+    order = np.argsort(edge, kind="stable")
+    edge, sign = edge[order], np.where(start < end, 1, -1)[order]
+    first = np.flatnonzero(np.append(True, edge[1:] != edge[:-1]))
+    loose = edge[first[np.add.reduceat(sign, first) != 0]]
+    return np.column_stack((loose // count, loose % count))
+
+
+Primitive: TypeAlias = Box | Cylinder | Prism | Plate | TubeRun | Mesh

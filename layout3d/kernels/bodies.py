@@ -12,7 +12,7 @@ from layout3d.kernels.pieces import ARC, BAY, SOLID, Pieces, joined
 from layout3d.kernels.sheets import Region, height_of, regions
 from shapes.bounds import primitive_box
 from shapes.pose import Array, Pose, Vec3
-from shapes.primitives import Arc, Box, Cylinder, Plate, Primitive, Prism, Straight, TubeRun
+from shapes.primitives import Arc, Box, Cylinder, Mesh, Plate, Primitive, Prism, Straight, TubeRun
 
 _NO_BAY = (0.0,) * 10
 
@@ -21,7 +21,7 @@ _NO_BAY = (0.0,) * 10
 class Body:
     """A primitive in the scene.
 
-    low, high : (3,) its exact bounding box [mm]
+    low, high : (3,) its bounding box, exact but for what a mesh may deviate [mm]
     """
 
     primitive: Primitive
@@ -47,7 +47,20 @@ class Body:
 
 def body(primitive: Primitive, solid2scene: Pose) -> Body:
     """The primitive standing at ``solid2scene``, ready to be measured."""
-    return Body(primitive, solid2scene, *primitive_box(primitive, solid2scene))
+    low, high = primitive_box(primitive, solid2scene)
+    if isinstance(primitive, Mesh):
+        low, high = low - primitive.deviation, high + primitive.deviation
+    return Body(primitive, solid2scene, low, high)
+
+
+def triangle_pieces(corners: Array) -> Pieces:
+    """Triangles (N, 3, 3) as flat convex pieces, with every corner in its place [mm]."""
+    count = len(corners)
+    nothing, zeros = np.zeros((count, 3)), np.zeros(count)
+    padded = corners[:, (0, 1, 2, 2)]
+    bays = np.zeros((count, len(_NO_BAY)))
+    kinds = np.full(count, SOLID)
+    return Pieces(padded, nothing, nothing, nothing, nothing, zeros, zeros, zeros, zeros, bays, kinds)
 
 
 def _pieces(primitive: Primitive, solid2scene: Pose) -> Pieces:
@@ -63,6 +76,9 @@ def _pieces(primitive: Primitive, solid2scene: Pose) -> Pieces:
             return joined([_sheet(solid2scene, region, thickness) for region in regions(primitive)])
         case TubeRun():
             return _tube(solid2scene, primitive)
+        case Mesh():
+            # Only the surface: what lies inside is asked of `layout3d.kernels.meshes`.
+            return triangle_pieces(solid2scene.apply(primitive.corners))
 
 
 def _rectangle(left: float, right: float, low: float, high: float) -> tuple[tuple[float, float], ...]:

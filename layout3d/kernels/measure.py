@@ -13,6 +13,7 @@ from layout3d.kernels.front import Outcome, box_room
 from layout3d.kernels.pieces import joined
 from layout3d.kernels.search import search
 from shapes.pose import Array, Vec3
+from shapes.primitives import Mesh
 
 #: |distance| up to this is contact [mm].
 CONTACT_MM = 1e-6
@@ -57,10 +58,29 @@ def measure_pairs(
     """
     wanted = np.broadcast_to(np.asarray(required, dtype=float), (len(pairs),))
     enough = wanted - CONTACT_MM if stop_when_decided else np.full(len(pairs), np.inf)
-    results: list[Measured] = []
-    for start in range(0, len(pairs), _BATCH):
-        results += _batch(pairs[start : start + _BATCH], enough[start : start + _BATCH])
-    return results
+    results: list[Measured | None] = [None] * len(pairs)
+    plain = [n for n, pair in enumerate(pairs) if not any(isinstance(one.primitive, Mesh) for one in pair)]
+    for start in range(0, len(plain), _BATCH):
+        rows = plain[start : start + _BATCH]
+        for n, told in zip(rows, _batch([pairs[n] for n in rows], enough[rows]), strict=True):
+            results[n] = told
+    return [
+        _with_mesh(*pairs[n], float(enough[n])) if told is None else told for n, told in enumerate(results)
+    ]
+
+
+def _with_mesh(a: Body, b: Body, enough: float) -> Measured:
+    # Meshes are rare: other scenes should not load what measures them.
+    from layout3d.kernels.meshes import mesh_pair
+
+    lower, direction = box_room(a.low[None], a.high[None], b.low[None], b.high[None])
+    if float(lower[0]) >= enough:
+        return Measured(float(lower[0]), float(lower[0]), None, None, _vec3(direction[0]), False)
+    found = mesh_pair(a, b, enough)
+    points = (found.on_mesh, found.on_other)
+    point_a, point_b = (None if point is None else _vec3(point) for point in points)
+    exact = not found.overlaps and found.gap - found.lower <= _SLIP_MM
+    return Measured(found.lower + 0.0, found.lower + 0.0, point_a, point_b, _vec3(found.direction), exact)
 
 
 def _batch(pairs: Sequence[tuple[Body, Body]], enough: Array) -> list[Measured]:

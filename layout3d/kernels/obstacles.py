@@ -10,7 +10,7 @@ import numpy.typing as npt
 from layout3d.kernels.points import arc_distance, box_distance, cylinder_distance, distance_to, tube_frames
 from shapes.bounds import primitive_span
 from shapes.pose import IDENTITY, Array, Pose, compose
-from shapes.primitives import Arc, Box, Cylinder, Plate, Primitive, Straight, TubeRun
+from shapes.primitives import Arc, Box, Cylinder, Mesh, Plate, Primitive, Straight, TubeRun
 
 Indices = npt.NDArray[np.intp]
 
@@ -30,7 +30,8 @@ class Obstacles:
         self.solids = tuple(solids)
         spans = [[primitive_span(*solid, axis) for axis in np.eye(3)] for solid in self.solids]
         boxes = np.asarray(spans).reshape(-1, 3, 2)
-        self.lower, self.upper = boxes[:, :, 0], boxes[:, :, 1]
+        spread = np.array([_deviation(primitive) for primitive, _ in self.solids]).reshape(-1, 1)
+        self.lower, self.upper = boxes[:, :, 0] - spread, boxes[:, :, 1] + spread
         self.convex = np.array([_is_convex(primitive) for primitive, _ in self.solids], dtype=bool)
         self._kinds = _by_kind(self.solids)
 
@@ -150,10 +151,15 @@ def _by_kind(solids: Sequence[tuple[Primitive, Pose]]) -> list[_Kind | _Single]:
     return kinds + single
 
 
+def _deviation(primitive: Primitive) -> float:
+    """How far a solid may reach out of its box [mm]."""
+    return primitive.deviation if isinstance(primitive, Mesh) else 0.0
+
+
 def _is_convex(primitive: Primitive) -> bool:
     if isinstance(primitive, TubeRun):
         return len(primitive.pieces) == 1 and isinstance(primitive.pieces[0], Straight)
-    return not (isinstance(primitive, Plate) and primitive.openings)
+    return not isinstance(primitive, Mesh) and not (isinstance(primitive, Plate) and primitive.openings)
 
 
 def _half_size(primitive: Box | Plate) -> Array:

@@ -1,7 +1,8 @@
 """Signed distance from points to each primitive, in closed form.
 
 Outside a solid every value is the exact distance to it. Inside it is minus the depth: exact
-for boxes, cylinders, prisms and plates, a proven lower bound of the depth for tube runs. Each
+for boxes, cylinders, prisms and plates, a proven lower bound of the depth for tube runs. A mesh's
+value has its deviation taken off on both sides. Each
 is 1-Lipschitz: moving a point by d changes its value by at most d. That makes one value a
 proof for a whole neighbourhood, which is what the searches are built on.
 """
@@ -19,6 +20,7 @@ from shapes.primitives import (
     Arc,
     Box,
     Cylinder,
+    Mesh,
     Opening,
     Plate,
     Point2,
@@ -44,6 +46,11 @@ def distance_to(points: Array, primitive: Primitive, solid2scene: Pose) -> Array
             return drawn_out(_sheet(local[:, :2], primitive), local[:, 2], 0.5 * primitive.thickness)
         case TubeRun():
             return _tube_distance(local, primitive)
+        case Mesh():
+            # Meshes are rare: the others should not load what measures them.
+            from layout3d.kernels.meshpoints import mesh_distance
+
+            return mesh_distance(local, primitive)
 
 
 def box_distance(points: Array, half_size: Array) -> Array:

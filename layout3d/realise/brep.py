@@ -25,6 +25,7 @@ from shapes.primitives import (
     Arc,
     Box,
     Cylinder,
+    Mesh,
     Opening,
     Plate,
     Primitive,
@@ -63,6 +64,10 @@ def solid(primitive: Primitive, pose: Pose, *, filled: bool = False) -> cq.Shape
             shape = _plate(primitive, filled)
         case TubeRun():
             shape = _tube(primitive, filled)
+        case Mesh():
+            from layout3d.realise.foreign import foreign_solid
+
+            shape = foreign_solid(primitive)
     return shape.moved(location(pose))
 
 

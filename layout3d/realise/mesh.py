@@ -14,6 +14,7 @@ import manifold3d
 import numpy as np
 
 from layout3d.realise.facets import Triangles, arc_points, fan, sides, strip, tube_skin
+from shapes import primitives
 from shapes.part import Bore, Look, Part, Solid
 from shapes.pose import Array, Pose, compose
 from shapes.primitives import (
@@ -89,6 +90,8 @@ def primitive_mesh(primitive: Primitive, tolerance_mm: float = TOLERANCE_MM) -> 
             return _plate(primitive, tolerance_mm)
         case TubeRun():
             return Mesh(*tube_skin(primitive, tolerance_mm))
+        case primitives.Mesh(vertices=vertices, triangles=triangles):
+            return Mesh(vertices, triangles.astype(np.int64))
 
 
 def part_meshes(part: Part, tolerance_mm: float = TOLERANCE_MM) -> list[SolidMesh]:

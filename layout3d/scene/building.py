@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from pathlib import Path
 
 from pydantic import ValidationError
 
@@ -26,8 +27,9 @@ class Made:
 class Builder:
     """Builds the shapes of a scene; equal ones share one part."""
 
-    def __init__(self, complaints: Complaints) -> None:
+    def __init__(self, complaints: Complaints, folder: Path) -> None:
         self._complaints = complaints
+        self._folder = folder
         self._made: dict[str, Made] = {}
 
     def parts(self, entries: SceneFile) -> dict[str, Made]:
@@ -86,11 +88,25 @@ class Builder:
                 self._complaints.add((*key, *found.key), found.message, found.choices)
             return None
         try:
-            made = Made(shape, shape.build())
+            part = self._imported(shape, key) if entry.shape == "import" else shape.build()
+            if part is None:
+                return None
+            made = Made(shape, part)
         except ValueError as error:
             self._complaints.add(key, str(error))
             return None
         return self._made.setdefault(label, made)
+
+    def _imported(self, shape: Shape, key: Key) -> Part | None:
+        # Late: scenes without imported parts start without what reads them.
+        from layout3d.importing.load import ImportProblem
+        from layout3d.importing.parts import imported_part
+
+        try:
+            return imported_part(shape, self._folder)
+        except ImportProblem as error:
+            self._complaints.add((*key, "file"), str(error))
+            return None
 
 
 #: What may stand last in a chain of fittings, and what before it.

@@ -29,17 +29,20 @@ def read_scene(path: str | os.PathLike[str]) -> Scene:
     values, and of names that do not lead anywhere.
     """
     path = Path(path)
-    return parse_scene(read_text(path), path.name)
+    return parse_scene(read_text(path), path.name, path.parent)
 
 
-def parse_scene(text: str, file: str) -> Scene:
-    """The scene in a text; ``file`` is what problems and findings call it. Raises SceneErrors."""
+def parse_scene(text: str, file: str, folder: Path = Path()) -> Scene:
+    """The scene in a text; ``file`` is what problems and findings call it. Raises SceneErrors.
+
+    folder : the scene's, from which the files of imported parts are named
+    """
     document, complaints = read_document(text, file)
     names = Names(*(_names(document.values.get(section)) for section in ("parts", "tubes", "tubings")))
     check_names(names.parts, names.tubes, complaints)
     entries, places, counted = repeated(_entries(document, complaints), document.places, complaints)
     names = replace(names, parts=tuple(part for name in names.parts for part in counted.get(name, (name,))))
-    builder = Builder(complaints)
+    builder = Builder(complaints, folder)
     parts = builder.parts(entries)
     fittings = builder.fittings(entries)
     links = Links({name: made.part for name, made in parts.items()}, names, complaints)

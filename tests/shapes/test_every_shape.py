@@ -27,7 +27,7 @@ from shapes.patterns import G_THREAD_MAJOR_MM
 from shapes.pose import IDENTITY, Array
 
 #: Described solid by solid by its user: it has no dimensions of its own to draw or to measure.
-FREE = {"custom"}
+FREE = {"custom", "import"}
 #: How far below its mounting plane a hole may lie, by kind: a cooler's plane is the processor's lid,
 #: and stand-offs stand only where the board that is in the case has holes.
 RECESSED_MM = {"cpu": 10.0, "board": 10.0}

@@ -1,0 +1,93 @@
+"""Files written by other libraries: imported, checked, exported again; broken ones refused in words."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import cadquery as cq
+import numpy as np
+import pytest
+import trimesh
+
+from layout3d.build import build
+from layout3d.checks.check import check
+from layout3d.errors import SceneErrors
+from layout3d.layout import Layout
+from layout3d.realise.brep import part_solids
+from layout3d.scene.reader import read_scene
+from shapes.pose import IDENTITY
+
+
+def layout_of(folder: Path, entry: str) -> Layout:
+    scene = folder / "scene.yaml"
+    text = f"layout3d: 1\ntitle: Imported\nparts:\n  one: {{shape: import, {entry}}}\n"
+    scene.write_text(text, encoding="utf-8")
+    return build(read_scene(scene))
+
+
+def refusal(folder: Path, entry: str) -> str:
+    with pytest.raises(SceneErrors) as caught:
+        layout_of(folder, entry)
+    assert caught.value.problems[0].line == 4
+    return str(caught.value)
+
+
+def test_a_step_solid_comes_out_as_it_went_in(tmp_path: Path) -> None:
+    block = cq.Workplane().box(60, 40, 20).edges("|Z").fillet(5).faces(">Z").workplane().hole(12, 10)
+    block.val().exportStep(str(tmp_path / "block.step"))
+    layout = layout_of(tmp_path, "file: block.step")
+    assert check(layout).is_clear
+    [solid] = layout.parts["one"].part.solids
+    assert solid.primitive.volume == pytest.approx(block.val().Volume(), rel=2e-3)
+    [(_, _, shape)] = part_solids(layout.parts["one"].part, IDENTITY)
+    assert shape.Volume() == pytest.approx(block.val().Volume(), rel=1e-9)
+    assert list((tmp_path / ".layout3d-cache").glob("*.npz"))
+
+
+def test_an_stl_file_needs_its_unit_and_keeps_its_volume(tmp_path: Path) -> None:
+    made = trimesh.creation.annulus(5, 10, 20)
+    made.export(tmp_path / "ring.stl")
+    assert "add `units: mm`" in refusal(tmp_path, "file: ring.stl")
+    [solid] = layout_of(tmp_path, "file: ring.stl, units: cm").parts["one"].part.solids
+    assert solid.primitive.volume == pytest.approx(1000.0 * made.volume, rel=1e-6)
+
+
+def test_an_open_mesh_is_refused_or_taken_as_its_hull(tmp_path: Path) -> None:
+    made = trimesh.creation.box((10, 10, 10))
+    made.faces = made.faces[1:]
+    made.export(tmp_path / "open.stl")
+    assert "3 of its edges are open" in refusal(tmp_path, "file: open.stl, units: mm")
+    [solid] = layout_of(tmp_path, "file: open.stl, units: mm, solid: hull").parts["one"].part.solids
+    assert solid.primitive.volume == pytest.approx(1000.0)
+
+
+def test_a_changed_file_is_noticed(tmp_path: Path) -> None:
+    trimesh.creation.box((10, 10, 10)).export(tmp_path / "a.stl")
+    told = refusal(tmp_path, f"file: a.stl, units: mm, sha256: {'a' * 64}")
+    assert "has changed: its sha256 is" in told
+
+
+@pytest.mark.parametrize(
+    ("name", "content", "words"),
+    [
+        ("empty.stl", b"", "is empty"),
+        ("cut.stl", b"solid x\nfacet normal 0 0 1\n", "without a triangle"),
+        ("noise.stl", bytes(range(256)) * 20, "noise.stl"),
+        ("broken.step", b"ISO-10303-21;\nHEADER;\n#1=;;;", "no STEP file"),
+        ("noise.obj", b"f 1 2 3\nv nan 0 0\n", "noise.obj"),
+        ("noise.3mf", b"PK\x03\x04 no archive", "noise.3mf"),
+    ],
+)
+def test_broken_files_are_refused_in_words(tmp_path: Path, name: str, content: bytes, words: str) -> None:
+    (tmp_path / name).write_bytes(content)
+    units = ", units: mm" if name.endswith(("stl", "obj")) else ""
+    assert words in refusal(tmp_path, f"file: {name}{units}")
+
+
+def test_a_spoilt_cache_is_read_afresh(tmp_path: Path) -> None:
+    trimesh.creation.box((10, 10, 10)).export(tmp_path / "a.stl")
+    layout_of(tmp_path, "file: a.stl, units: mm")
+    [kept] = (tmp_path / ".layout3d-cache").glob("*.npz")
+    kept.write_bytes(b"spoilt")
+    [solid] = layout_of(tmp_path, "file: a.stl, units: mm").parts["one"].part.solids
+    assert np.allclose(np.abs(solid.primitive.vertices), 5.0)

@@ -1,0 +1,85 @@
+"""Distances of meshes against closed forms and against trimesh."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import trimesh
+
+from layout3d.kernels.bodies import body
+from layout3d.kernels.measure import measure
+from layout3d.kernels.points import distance_to
+from shapes.pose import IDENTITY, Pose
+from shapes.primitives import Arc, Box, Cylinder, Mesh, Primitive, TubeRun
+
+
+def mesh_of(made: trimesh.Trimesh, **stated: float) -> Mesh:
+    return Mesh(np.asarray(made.vertices), np.asarray(made.faces), **stated)
+
+
+BLOCK = mesh_of(trimesh.creation.box((10, 20, 30)))
+RING = mesh_of(trimesh.creation.torus(30, 8, major_sections=64, minor_sections=32))
+BALL = mesh_of(trimesh.creation.icosphere(3, 20))
+
+
+@pytest.mark.parametrize(
+    ("a", "b", "at", "gap"),
+    [
+        (BLOCK, Box((10, 10, 10)), (15, 0, 0), 5.0),
+        (BLOCK, Box((10, 10, 10)), (10, 0, 0), 0.0),
+        (BLOCK, Box((10, 10, 10)), (8, 0, 0), -2.0),
+        (BLOCK, BLOCK, (15, 0, 0), 5.0),
+        (BLOCK, BLOCK, (10, 0, 0), 0.0),
+        (BLOCK, Cylinder(6, 40), (9, 0, 0), 1.0),
+        (BALL, BALL, (40.5, 0, 0), 0.5),
+    ],
+)
+def test_gaps_and_depths_known_by_hand(a: Mesh, b: Primitive, at: tuple[float, ...], gap: float) -> None:
+    for found in (
+        measure(body(a, IDENTITY), body(b, Pose.at(at))),
+        measure(body(b, Pose.at(at)), body(a, IDENTITY)),
+    ):
+        assert found.gap_mm == pytest.approx(gap, abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("a", "b", "at"),
+    [
+        (BALL, Box((1, 1, 1)), (1, 0, 0)),
+        (BALL, BLOCK, (0, 0, 0)),
+        (BLOCK, BALL, (0, 0, 0)),
+        (BLOCK, BLOCK, (0, 0, 0)),
+        (BLOCK, BLOCK, (0, 0, 2)),
+        (BLOCK, Box((100, 100, 100)), (0, 0, 0)),
+        (BLOCK, Box((5, 20, 30)), (0, 0, 0)),
+        (RING, TubeRun((Arc((0, 0, 0), (1, 0, 0), (0, 1, 0), 30, 6),), 4, 2), (0, 0, 0)),
+    ],
+)
+def test_one_inside_the_other_is_an_overlap(a: Mesh, b: Primitive, at: tuple[float, ...]) -> None:
+    for found in (
+        measure(body(a, IDENTITY), body(b, Pose.at(at))),
+        measure(body(b, Pose.at(at)), body(a, IDENTITY)),
+    ):
+        assert found.gap_mm < -1e-6
+        assert not found.exact
+
+
+def test_a_bar_through_the_hole_of_a_ring_is_clear() -> None:
+    found = measure(body(RING, IDENTITY), body(Cylinder(10, 100), IDENTITY))
+    # Facets of 64 sides stand in the chord's height at most inside the round hole of radius 22.
+    assert 22.0 * np.cos(np.pi / 64) - 5.0 - 1e-6 <= found.gap_mm <= 17.0
+
+
+def test_the_deviation_is_taken_off_the_gap() -> None:
+    loose = mesh_of(trimesh.creation.box((10, 20, 30)), deviation=0.25)
+    assert measure(
+        body(loose, IDENTITY), body(Box((10, 10, 10)), Pose.at((15, 0, 0)))
+    ).gap_mm == pytest.approx(4.75)
+
+
+@pytest.mark.parametrize("mesh", [BLOCK, RING, BALL], ids=["block", "ring", "ball"])
+def test_point_distances_agree_with_trimesh(mesh: Mesh) -> None:
+    judge = trimesh.Trimesh(mesh.vertices, mesh.triangles, process=False)
+    points = np.random.default_rng(1).uniform(judge.bounds[0] - 5, judge.bounds[1] + 5, (300, 3))
+    told = -trimesh.proximity.signed_distance(judge, points)
+    assert np.abs(distance_to(points, mesh, IDENTITY) - told).max() < 1e-9

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import cache
+from typing import TYPE_CHECKING
 
 from layout3d.layout import Layout, Tube
 from layout3d.placing.fittings import TubeEnd
@@ -10,7 +12,9 @@ from layout3d.placing.place import place
 from layout3d.scene.model import AutoPath, Scene
 from layout3d.tubes.make import make_tube
 from layout3d.tubes.request import Keeping, NoRoute, RouteAnswer, RouteRequest
-from shapes.primitives import TubeRun
+
+if TYPE_CHECKING:
+    from layout3d.tubes.room import Room
 
 
 def build(scene: Scene) -> Layout:
@@ -38,12 +42,13 @@ def _laid(name: str, layout: Layout, ends: tuple[TubeEnd, TubeEnd]) -> Tube:
 
         return find_route(request, scenery(layout, request))
 
-    def keeps_clear(run: TubeRun) -> bool:
-        from layout3d.tubes.room import keeps_clear as keeps
+    @cache
+    def room() -> Room:
+        from layout3d.tubes.room import Room
         from layout3d.tubes.route.scenery import scenery
 
         asked = Keeping(name=name, near=(start.near, end.near), gap=spec.gap, touches=spec.touches)
-        return keeps(run, scenery(layout, asked))
+        return Room(scenery(layout, asked))
 
     start, end = ends
     return make_tube(
@@ -54,5 +59,5 @@ def _laid(name: str, layout: Layout, ends: tuple[TubeEnd, TubeEnd]) -> Tube:
         (start.near, end.near),
         layout.scene,
         search,
-        keeps_clear,
+        lambda run: room().keeps_clear(run),
     )

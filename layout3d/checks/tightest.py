@@ -38,10 +38,12 @@ def tightest(layout: Layout, most: int = 3) -> tuple[Margin, ...]:
 
     At most ``most``, none with more than ``WORTH_TELLING_MM`` to spare, and none that may touch.
     Nothing tighter is left out: pairs are measured in the order of what their boxes leave at
-    least, until that is more than what was found.
+    least, until that is more than what was found. A tube against what it ends on is left out: it
+    runs straight out of there just as far as its gap asks.
     """
     gaps = Gaps.of(layout)
-    asked = _asked(items_of(layout), gaps)
+    own = {frozenset((tube.name, name)) for tube in layout.tubes for end in tube.near for name in end}
+    asked = _asked(items_of(layout), gaps, own)
     found: dict[frozenset[str], Margin] = {}
     for start in range(0, len(asked), _BATCH):
         batch = asked[start : start + _BATCH]
@@ -56,12 +58,16 @@ def tightest(layout: Layout, most: int = 3) -> tuple[Margin, ...]:
     return tuple(margin for margin in told[:most] if margin.spare_mm <= WORTH_TELLING_MM)
 
 
-def _asked(items: Sequence[Item], gaps: Gaps) -> list[tuple[float, Item, Item, float]]:
+def _asked(
+    items: Sequence[Item], gaps: Gaps, own: set[frozenset[str]]
+) -> list[tuple[float, Item, Item, float]]:
     """What each pair has to spare at least, and the gap it must keep; sorted."""
     bodies = [item.body for item in items]
     asked = []
     for i, j in near_pairs(bodies, gaps.widest + WORTH_TELLING_MM).tolist():
         first, second = items[i], items[j]
+        if frozenset((first.owner, second.owner)) in own:
+            continue
         if first.owner != second.owner and (required := gaps.required(first, second)) > 0.0:
             asked.append((_box_gap(first.body, second.body) - required, first, second, required))
     return sorted(asked, key=lambda pair: pair[0])

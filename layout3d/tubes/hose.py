@@ -28,8 +28,10 @@ _GRAVITY = 9.80665  # m/s^2, standard
 #: A shape counts as open enough if it is by this share more, so that it stays so when solved again.
 _SPARE = 2e-5
 #: How lengths are tried: steps as shares of the shortest curve, and how far on in all.
-_FINE, _FINE_STEPS, _COARSE = 0.004, 30, 0.03
+_FINE, _FINE_STEPS, _COARSE = 0.004, 30, 0.04
 _LONGEST = 1.8
+#: Where the shortest shape is in something's way: longer ones tried, and how near their shortest is found.
+_LONGER_STEPS, _CLEAR_MM, _TRIED_LINKS = 15, 1.0, 48
 #: A rough radius is taken for too small below this share of the wanted one.
 _ROUGH_LINKS, _ROUGHLY = 24, 0.97
 #: The shortest length is found to this [mm].
@@ -94,9 +96,8 @@ class Hose:
 
     def _along(self, links: Array, clear: Clear) -> Hung | None:
         """The same among the shapes that follow from one guess as the hose gets longer."""
-        first: Hung | None = None
-        kinked = self.least_mm
-        links = resampled = links[:: max(1, len(links) // _ROUGH_LINKS)]
+        resampled = links[:: max(1, len(links) // _ROUGH_LINKS)]
+        links, kinked, first = resampled, self.least_mm, None
         for length in self._lengths():
             found = rough_radius(self.start, self.end, length, links, self.weight)
             if found is None:
@@ -106,13 +107,38 @@ class Hose:
             if radius < _ROUGHLY * self.tubing.bend_radius:
                 kinked = length
                 continue
-            shape = self._settled(kinked if first is None else length, length, links)
-            if shape is None:
-                continue
-            if clear(shape):
-                return shape
-            first = shape if first is None else first
-        return first
+            first = self._settled(kinked, length, links)
+            if first is not None:
+                return first if clear(first) else self._longer(first, clear) or first
+        return None
+
+    def _longer(self, blocked: Hung, clear: Clear) -> Hung | None:
+        """The first longer shape that clears all, made as short as it then may be."""
+        low, links = length_mm(blocked.pieces), blocked.links
+        for step in range(1, _LONGER_STEPS + 1):
+            high = length_mm(blocked.pieces) + step * _COARSE * self.least_mm
+            shape = self._open(high, links)
+            if shape is not None and clear(shape):
+                shape = self._drawn_in(low, shape, clear)
+                fine = hung(self.start, self.end, length_mm(shape.pieces), shape.links, self.weight)
+                return fine if fine is not None and self.is_open(fine.least_radius) and clear(fine) else shape
+            low, links = high, links if shape is None else shape.links
+        return None
+
+    def _drawn_in(self, low: float, shape: Hung, clear: Clear) -> Hung:
+        """A shape made shorter, down to a length that is blocked, as long as it clears all."""
+        while length_mm(shape.pieces) - low > _CLEAR_MM:
+            middle = 0.5 * (low + length_mm(shape.pieces))
+            shorter = self._open(middle, shape.links)
+            if shorter is not None and clear(shorter):
+                shape = shorter
+            else:
+                low = middle
+        return shape
+
+    def _open(self, length: float, links: Array) -> Hung | None:
+        shape = hung(self.start, self.end, length, links, self.weight, _TRIED_LINKS)
+        return shape if shape is not None and self.is_open(shape.least_radius) else None
 
     def _settled(self, low: float, high: float, links: Array) -> Hung | None:
         """The shape at the least length between two that is open; None where it is not at the higher one."""

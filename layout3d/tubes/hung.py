@@ -62,16 +62,17 @@ def rough_radius(
     return None if rod is None else (1.0 / max(_most_bent(rod), 1e-12), rod.links)
 
 
-def hung(start: Ray, end: Ray, length: float, links: Array, weight: Array) -> Hung | None:
+def hung(start: Ray, end: Ray, length: float, links: Array, weight: Array, count: int = LINKS) -> Hung | None:
     """The shape of this length [mm] near a guess (n, 3) of its directions; None where none is in balance.
 
     weight : (3,) on each mm, over the bending stiffness [1/mm^3]
+    count : links it is solved with, even
     """
-    coarse = solved(start, end, length, _resampled(links, LINKS // 2), weight)
+    coarse = solved(start, end, length, _resampled(links, count // 2), weight)
     if coarse is None:
         return None
     chain = length
-    rod, previous = solved(start, end, chain, _resampled(coarse.links, LINKS), weight), coarse
+    rod, previous = solved(start, end, chain, _resampled(coarse.links, count), weight), coarse
     for _ in range(8):
         if rod is None:
             return None

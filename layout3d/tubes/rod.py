@@ -21,6 +21,8 @@ from shapes.pose import Array
 _STEPS = 120
 #: Solved when no link pulls harder than this, against springs of about 1, and the end is met to it [mm].
 _DONE = 1e-9
+#: How hard the end is held while a step is solved, against the springs.
+_HOLD = 100.0
 #: No link turns further than this in one step [radians].
 _LONGEST_TURN = 0.5
 
@@ -146,12 +148,17 @@ class _Chain:
         stiff[every[:-1], :, every[1:], :] = beside
         stiff[every[1:], :, every[:-1], :] = beside.transpose(0, 2, 1)
         whole = stiff.reshape(2 * count, 2 * count)
-        frame, upper = np.linalg.qr(span, mode="complete")
-        first, free = frame[:, :3], frame[:, 3:]
-        reach = first @ np.linalg.solve(upper[:3].T, missed)
-        inside = free.T @ whole @ free
-        down = _downhill(inside, free.T @ (flat + whole @ reach))
-        return np.asarray((reach - free @ down).reshape(count, 2))
+        # Stiffer against missing the end: the same solution, and what is left is almost always convex.
+        hold = _HOLD / (count * self.link**3)
+        held, pull = whole + hold * (span @ span.T), flat - hold * (span @ missed)
+        try:
+            lower = np.linalg.cholesky(held)
+        except np.linalg.LinAlgError:
+            return _downhill(whole, flat, span, missed).reshape(count, 2)
+        sides = np.concatenate([pull[:, None], span], axis=1)
+        sides = np.linalg.solve(lower.T, np.linalg.solve(lower, sides))
+        force = np.linalg.solve(span.T @ sides[:, 1:], missed + span.T @ sides[:, 0])
+        return np.asarray((sides[:, 1:] @ force - sides[:, 0]).reshape(count, 2))
 
     def _searched(self, links: Array, basis: Array, turn: Array, merit_weight: float) -> Array:
         """The links turned by as much of the step as lowers energy and miss together."""
@@ -179,18 +186,18 @@ def _bowed(links: Array, weight: Array) -> Array:
     return np.asarray(bowed / np.linalg.norm(bowed, axis=1)[:, None])
 
 
-def _downhill(stiff: Array, slope: Array) -> Array:
-    """Where the slope would be level; downhill too where the energy curves the other way.
+def _downhill(stiff: Array, slope: Array, span: Array, missed: Array) -> Array:
+    """A step where the energy curves the other way: to the end along the shortest way, and downhill.
 
     So what is found in the end is stable.
     """
-    try:
-        lower = np.linalg.cholesky(stiff)
-        return np.asarray(np.linalg.solve(lower.T, np.linalg.solve(lower, slope)))
-    except np.linalg.LinAlgError:
-        values, vectors = np.linalg.eigh(stiff)
-        scale = np.maximum(np.abs(values), 1e-9 * float(np.abs(values).max()))
-        return np.asarray(vectors @ ((vectors.T @ slope) / scale))
+    frame, upper = np.linalg.qr(span, mode="complete")
+    first, free = frame[:, :3], frame[:, 3:]
+    reach = first @ np.linalg.solve(upper[:3].T, missed)
+    values, vectors = np.linalg.eigh(free.T @ stiff @ free)
+    scale = np.maximum(np.abs(values), 1e-9 * float(np.abs(values).max()))
+    down = vectors @ ((vectors.T @ (free.T @ (slope + stiff @ reach))) / scale)
+    return np.asarray(reach - free @ down)
 
 
 def _square_to(links: Array) -> Array:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -11,7 +10,7 @@ import numpy as np
 from layout3d.kernels.pieces import ARC, BAY, SOLID, Pieces, joined
 from layout3d.kernels.sheets import Region, height_of, regions
 from shapes.bounds import primitive_box
-from shapes.pose import Array, Pose, Vec3
+from shapes.pose import Array, Pose, Vec3, as_vec3
 from shapes.primitives import Arc, Box, Cylinder, Mesh, Plate, Primitive, Prism, Straight, TubeRun
 
 _NO_BAY = (0.0,) * 10
@@ -185,12 +184,4 @@ def _bend(pose: Pose, arc: Arc, radius: float) -> Pieces:
 
 def _at(arc: Arc, angle: float) -> tuple[Vec3, Vec3]:
     """The centreline's point and direction of travel at an angle of the arc."""
-    cos, sin = math.cos(angle), math.sin(angle)
-    outward, along = np.array(arc.outward), np.array(arc.along)
-    point = np.array(arc.centre) + arc.radius * (cos * outward + sin * along)
-    travel = cos * along - sin * outward
-    return (float(point[0]), float(point[1]), float(point[2])), (
-        float(travel[0]),
-        float(travel[1]),
-        float(travel[2]),
-    )
+    return as_vec3(arc.point_at(angle)), as_vec3(arc.direction_at(angle))

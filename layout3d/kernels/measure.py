@@ -12,7 +12,7 @@ from layout3d.kernels.convex import NEAR_MM
 from layout3d.kernels.front import Outcome, box_room
 from layout3d.kernels.pieces import joined
 from layout3d.kernels.search import search
-from shapes.pose import Array, Vec3
+from shapes.pose import Array, Vec3, as_vec3
 from shapes.primitives import Mesh
 
 #: |distance| up to this is contact [mm].
@@ -75,12 +75,12 @@ def _with_mesh(a: Body, b: Body, enough: float) -> Measured:
 
     lower, direction = box_room(a.low[None], a.high[None], b.low[None], b.high[None])
     if float(lower[0]) >= enough:
-        return Measured(float(lower[0]), float(lower[0]), None, None, _vec3(direction[0]), False)
+        return Measured(float(lower[0]), float(lower[0]), None, None, as_vec3(direction[0]), False)
     found = mesh_pair(a, b, enough)
     points = (found.on_mesh, found.on_other)
-    point_a, point_b = (None if point is None else _vec3(point) for point in points)
+    point_a, point_b = (None if point is None else as_vec3(point) for point in points)
     exact = not found.overlaps and found.gap - found.lower <= _SLIP_MM
-    return Measured(found.lower + 0.0, found.lower + 0.0, point_a, point_b, _vec3(found.direction), exact)
+    return Measured(found.lower + 0.0, found.lower + 0.0, point_a, point_b, as_vec3(found.direction), exact)
 
 
 def _batch(pairs: Sequence[tuple[Body, Body]], enough: Array) -> list[Measured]:
@@ -110,8 +110,8 @@ def _told(outcome: Outcome, enough: Array, convex: Array) -> list[Measured]:
     told = []
     bounds = zip((outcome.gap + 0.0).tolist(), (outcome.lower + 0.0).tolist(), strict=True)
     for n, (gap, lower) in enumerate(bounds):
-        direction, wanted = _vec3(outcome.direction[n]), enough[n]
-        point_a, point_b = _vec3(outcome.point_a[n]), _vec3(outcome.point_b[n])
+        direction, wanted = as_vec3(outcome.direction[n]), enough[n]
+        point_a, point_b = as_vec3(outcome.point_a[n]), as_vec3(outcome.point_b[n])
         if outcome.overlaps[n]:
             told.append(Measured(gap, lower, point_a, point_b, direction, bool(convex[n])))
         elif gap == np.inf:
@@ -121,8 +121,3 @@ def _told(outcome: Outcome, enough: Array, convex: Array) -> list[Measured]:
             proved = met and gap >= NEAR_MM and not lower < wanted <= gap
             told.append(Measured(gap if proved else lower, lower, point_a, point_b, direction, met))
     return told
-
-
-def _vec3(point: Array) -> Vec3:
-    x, y, z = (point + 0.0).tolist()
-    return (x, y, z)

@@ -13,16 +13,18 @@ import numpy as np
 from layout3d.kernels.bodies import Body, body, triangle_pieces
 from layout3d.kernels.families import core
 from layout3d.kernels.front import Outcome
-from layout3d.kernels.meshpairs import near_mesh, near_solid
+from layout3d.kernels.meshpairs import CONTACT_MM, near_mesh, near_solid
 from layout3d.kernels.meshpoints import inside
 from layout3d.kernels.pieces import SOLID, Ints, Pieces, joined
+from layout3d.kernels.points import distance_to
 from layout3d.kernels.search import search
 from shapes.pose import IDENTITY, Array, Pose, compose, unit
 from shapes.primitives import Mesh
 
-CONTACT_MM = 1e-6
 _BATCH = 400
 _TRIES = 8
+_STEP_MM = 1e-4
+_NONE = np.empty(0, dtype=np.intp)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -93,6 +95,9 @@ def _surfaces(mesh: Mesh, other: Body, enough: float) -> tuple[Found, Ints]:
         near, corners = near_mesh(mesh, primitive, pose, enough), pose.apply(primitive.corners)
     else:
         near = near_solid(mesh, primitive, pose, enough)
+    if near.within is not None:
+        point = near.within
+        return Found(-CONTACT_MM, -CONTACT_MM, True, _way_out(mesh, other, point), point, point), _NONE
     found = Found(near.limit, np.inf, False, _apart(mesh, other))
     touching: list[Ints] = []
     for start in range(0, len(near.first), _BATCH):
@@ -110,7 +115,7 @@ def _surfaces(mesh: Mesh, other: Body, enough: float) -> tuple[Found, Ints]:
         touching.append(near.first[rows][outcome.lower - spread < CONTACT_MM])
         if found.overlaps:
             break
-    return found, np.concatenate(touching) if touching else np.empty(0, dtype=np.intp)
+    return found, np.concatenate(touching) if touching else _NONE
 
 
 def _searched(first: Pieces, second: Pieces, enough: Array, paired: bool) -> Outcome:
@@ -244,8 +249,26 @@ def _off_hulls(mesh: Mesh, other: Body, directions: Array) -> Array:
 def _taken_back(mesh: Mesh, other: Body, direction: Array, length: float) -> float:
     """A move that frees the two, shortened by the gap it leaves: they cannot meet within it."""
     for _ in range(_TRIES):
-        left, _ = _surfaces(mesh, other.moved(length * direction), np.inf)
-        if left.overlaps or left.lower <= max(0.01 * length, CONTACT_MM):
+        left = _least_gap(mesh, other.moved(length * direction))
+        if left <= max(0.01 * length, CONTACT_MM):
             break
-        length -= left.lower
+        length -= left
     return length
+
+
+def _least_gap(mesh: Mesh, other: Body) -> float:
+    """A proven gap of surfaces, rough to the size of a triangle; negative where none is proved [mm]."""
+    primitive, pose = other.primitive, other.solid2scene
+    if isinstance(primitive, Mesh):
+        near = near_mesh(mesh, primitive, pose, np.inf)
+    else:
+        near = near_solid(mesh, primitive, pose, np.inf)
+    return min(float(near.lower.min(initial=np.inf)), near.limit)
+
+
+def _way_out(mesh: Mesh, other: Body, point: Array) -> Array:
+    """The way to move the other so that a point that is in both comes out of it soonest, (3,)."""
+    steps = point + _STEP_MM * np.concatenate([np.eye(3), -np.eye(3)])
+    ahead, behind = np.split(distance_to(steps, other.primitive, other.solid2scene), 2)
+    slope = behind - ahead
+    return unit(slope) if float(np.abs(slope).max()) > 0.1 * _STEP_MM else _apart(mesh, other)

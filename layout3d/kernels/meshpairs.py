@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from layout3d.kernels.boxtree import FAN, BoxTree, tree_of
-from layout3d.kernels.meshpoints import surface_distance
+from layout3d.kernels.meshpoints import inside, surface_distance
 from layout3d.kernels.pieces import Bools, Ints
 from layout3d.kernels.points import distance_to
 from shapes.pose import Array, Pose
 from shapes.primitives import Mesh, Primitive
 
+#: |distance| up to this is contact [mm].
+CONTACT_MM = 1e-6
 _BLOCK = 200_000
 _SAMPLES = 200
 
@@ -25,12 +27,14 @@ class Near:
     second : (k,) triangles of the other mesh, 0 where the other is no mesh
     lower : (k,) proven least distance of each, deviations taken off [mm]
     limit : nothing left out is nearer [mm]
+    within : a point (3,) of one surface that lies inside the other, if one was met on the way
     """
 
     first: Ints
     second: Ints
     lower: Array
     limit: float
+    within: Array | None = None
 
 
 def near_solid(mesh: Mesh, other: Primitive, other2mesh: Pose, enough: float) -> Near:
@@ -39,13 +43,15 @@ def near_solid(mesh: Mesh, other: Primitive, other2mesh: Pose, enough: float) ->
     A point's distance to the solid is 1-Lipschitz: no point of a box is nearer than its middle
     less half its diagonal.
     """
-    known = np.inf
+    known, deepest = np.inf, np.zeros(3)
     spread = mesh.deviation
 
     def wanted(low: Array, high: Array, _query: Ints, triangle: Ints) -> Bools:
-        nonlocal known
-        at_corner = distance_to(mesh.corners[triangle, 0], other, other2mesh)
-        known = min(known, float(at_corner.min(initial=np.inf)))
+        nonlocal known, deepest
+        points = mesh.corners[triangle, 0]
+        at_corner = distance_to(points, other, other2mesh)
+        if float(at_corner.min(initial=np.inf)) < known:
+            known, deepest = float(at_corner.min()), points[at_corner.argmin()]
         return _reach(low, high) <= min(known, enough)
 
     def _reach(low: Array, high: Array) -> Array:
@@ -57,13 +63,20 @@ def near_solid(mesh: Mesh, other: Primitive, other2mesh: Pose, enough: float) ->
     first = np.concatenate(found)
     corners = mesh.corners[first]
     lower = _reach(corners.min(axis=1), corners.max(axis=1))
-    return _sorted(first, np.zeros(len(first), dtype=np.intp), lower, min(known, enough))
+    near = _sorted(first, np.zeros(len(first), dtype=np.intp), lower, min(known, enough))
+    return replace(near, within=deepest) if known < -CONTACT_MM else near
 
 
 def near_mesh(mesh: Mesh, other: Mesh, other2mesh: Pose, enough: float) -> Near:
     """Pairs of triangles that may be as near as the nearest pair is, or nearer than ``enough``."""
     spread = mesh.deviation + other.deviation
-    known = min(_sampled(mesh, other, other2mesh), _sampled(other, mesh, other2mesh.inverse))
+    at_other, on_other = _sampled(mesh, other, other2mesh)
+    at_mesh, on_mesh = _sampled(other, mesh, other2mesh.inverse)
+    known = min(at_other, at_mesh)
+    if known < -CONTACT_MM:
+        within = on_other if at_other <= at_mesh else other2mesh.apply(on_mesh)
+        nothing = np.empty(0, dtype=np.intp)
+        return Near(nothing, nothing, np.empty(0), known, within)
     limit = min(known, enough)
     trees = tree_of(mesh), tree_of(other)
     turned = np.abs(other2mesh.rotation)
@@ -103,13 +116,16 @@ def _opened(
     return opened[there], (levels[0] - (side == 0), levels[1] - (side == 1))
 
 
-def _sampled(mesh: Mesh, other: Mesh, other2mesh: Pose) -> float:
-    """Distance of some vertices of another mesh to a mesh, those nearest to its box: an upper bound."""
+def _sampled(mesh: Mesh, other: Mesh, other2mesh: Pose) -> tuple[float, Array]:
+    """Least signed distance of some vertices of another mesh, those nearest to a mesh's box, and whose."""
     points = other2mesh.apply(other.vertices)
     low, high = mesh.vertices.min(axis=0), mesh.vertices.max(axis=0)
     gap = np.maximum(np.maximum(low - points, points - high), 0.0)
     order = np.argsort(np.einsum("ij,ij->i", gap, gap), kind="stable")
-    return float(surface_distance(points[order[:_SAMPLES]], mesh).min())
+    points = points[order[:_SAMPLES]]
+    distance = surface_distance(points, mesh)
+    distance = np.where(inside(points, mesh), -distance, distance)
+    return float(distance.min()), points[distance.argmin()]
 
 
 def _sorted(first: Ints, second: Ints, lower: Array, limit: float) -> Near:

@@ -9,7 +9,7 @@ from typing import Literal
 from layout3d.findings import Finding
 from layout3d.scene.model import Scene
 from shapes.part import Part, Port
-from shapes.pose import Array, Pose, Vec3, compose
+from shapes.pose import Pose, Vec3, compose
 from shapes.primitives import TubeRun
 
 
@@ -123,9 +123,3 @@ class Layout:
     parts: Mapping[str, PlacedPart]
     joints: tuple[Joint, ...]
     tubes: tuple[Tube, ...] = ()
-
-
-def as_vec3(point: Array) -> Vec3:
-    """A point as plain floats, -0.0 made 0.0."""
-    x, y, z = (float(value) + 0.0 for value in point)
-    return (x, y, z)

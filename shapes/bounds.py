@@ -87,20 +87,26 @@ def _reach(piece: Straight | Arc, radius: float, direction: tuple[float, float, 
     """Greatest distance of a tube piece with flat ends along a unit direction."""
     if isinstance(piece, Straight):
         travel = tuple((b - a) / piece.length for a, b in zip(piece.start, piece.end, strict=True))
-        rim = radius * math.sqrt(max(0.0, 1.0 - _dot(travel, direction) ** 2))
+        rim = radius * math.hypot(*_cross(travel, direction))
         return max(_dot(piece.start, direction), _dot(piece.end, direction)) + rim
-    # Along the arc the reach is R p cos(a - a0) + r sqrt(1 - p^2 sin^2(a - a0)): greatest at
-    # a0 where the arc passes it, else at an end.
+    # Along the arc the reach is R p cos(a - a0) + r sqrt(1 - p^2 sin^2(a - a0)), greatest at a0 where
+    # the arc passes it, else at an end. With q the direction's part square to the bend's plane,
+    # p^2 + q^2 = 1 and the root is hypot(q, p cos(a - a0)), which loses no digits near 0.
     out, along = _dot(piece.outward, direction), _dot(piece.along, direction)
+    square = _dot(_cross(piece.outward, piece.along), direction)
     flat = math.hypot(out, along)
     peak = math.atan2(along, out) % (2.0 * math.pi)
     angles = [0.0, piece.angle] + ([peak] if peak <= piece.angle else [])
     reach = max(
         piece.radius * flat * math.cos(angle - peak)
-        + radius * math.sqrt(max(0.0, 1.0 - (flat * math.sin(angle - peak)) ** 2))
+        + radius * math.hypot(square, flat * math.cos(angle - peak))
         for angle in angles
     )
     return _dot(piece.centre, direction) + reach
+
+
+def _cross(a: tuple[float, ...], b: tuple[float, ...]) -> tuple[float, ...]:
+    return (a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0])
 
 
 def _dot(a: tuple[float, ...], b: tuple[float, ...]) -> float:

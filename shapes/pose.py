@@ -8,6 +8,7 @@ port's frame to coordinates in the part's frame. Chains read left to right:
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TypeAlias
@@ -44,6 +45,12 @@ def unit(vector: Vec3 | Array) -> Array:
     if not norm > 1e-9:
         raise ValueError(f"a direction needs a length, got {tuple(array.tolist())}")
     return array / norm
+
+
+def as_vec3(values: Iterable[float]) -> Vec3:
+    """Three numbers of any kind as plain floats, -0.0 made 0.0."""
+    x, y, z = (float(value) + 0.0 for value in values)
+    return (x, y, z)
 
 
 def _cos_sin(angle_deg: float) -> tuple[float, float]:

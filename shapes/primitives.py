@@ -166,6 +166,26 @@ class Arc:
         """Length along the centreline [mm]."""
         return self.radius * self.angle
 
+    def spoke_at(self, angle: float | Array) -> Array:
+        """Unit vectors (..., 3) from the centre out to the points at these angles (...) [radians]."""
+        return _turned(self.outward, self.along, angle)
+
+    def point_at(self, angle: float | Array) -> Array:
+        """Points (..., 3) of the centreline at these angles (...) [radians, mm]."""
+        points: Array = self.radius * self.spoke_at(angle) + np.asarray(self.centre)
+        return points
+
+    def direction_at(self, angle: float | Array) -> Array:
+        """Unit directions of travel (..., 3) at these angles (...) [radians]."""
+        return _turned(self.along, np.negative(self.outward), angle)
+
+
+def _turned(here: Vec3 | Array, ahead: Vec3 | Array, angle: float | Array) -> Array:
+    """The unit vector ``here`` turned toward ``ahead``, a quarter turn on, by angles (...) [radians]."""
+    angle = np.asarray(angle, dtype=float)[..., None]
+    turned: Array = np.cos(angle) * np.asarray(here) + np.sin(angle) * np.asarray(ahead)
+    return turned
+
 
 @dataclass(frozen=True, slots=True)
 class TubeRun:
@@ -207,9 +227,11 @@ class Mesh:
 
     vertices : (n, 3) float64 [mm], read-only
     triangles : (m, 3) int32 numbers of vertices, read-only
-    deviation : how far the true surface may lie from a curved triangle [mm]; the checker takes it
-        off every gap
-    curved : (m,) which triangles that holds for; the others lie in the true surface. None for all
+    deviation : how far the true surface may lie from any triangle [mm]; the checker takes it off
+        every gap
+    bulges : (m, 6, 3) float32 for curved triangles: the true surface over one lies in the hull of its
+        corners and of the middles of its sides (0 to 1, 1 to 2, 2 to 0, and once more) moved by these
+        [mm]. None where all lie in the true surface
     source : the file it was read from, if any
 
     ValueError for a surface with an edge that triangles do not pass both ways (it is open), or
@@ -219,18 +241,18 @@ class Mesh:
     vertices: Array
     triangles: npt.NDArray[np.int32]
     deviation: float = 0.0
-    curved: npt.NDArray[np.bool_] | None = None
+    bulges: npt.NDArray[np.float32] | None = None
     source: Source | None = None
 
     def __post_init__(self) -> None:
-        for name, kind in (("vertices", np.float64), ("triangles", np.int32), ("curved", np.bool_)):
+        for name, kind in (("vertices", np.float64), ("triangles", np.int32), ("bulges", np.float32)):
             given = getattr(self, name)
-            if name == "curved" and given is None:
-                given = np.full(len(self.triangles), self.deviation > 0.0)
+            if given is None:
+                continue
             array = np.array(given, dtype=kind)
             array.flags.writeable = False
             object.__setattr__(self, name, array)
-        if not (math.isfinite(self.deviation) and self.deviation >= 0.0):
+        if not (math.isfinite(self.spread) and self.deviation >= 0.0):
             raise ValueError(f"deviation must be at least 0 mm, got {self.deviation:g}")
         if self.vertices.ndim != 2 or self.vertices.shape[1:] != (3,) or self.triangles.shape[1:] != (3,):
             raise ValueError(f"a mesh needs rows of 3, got {self.vertices.shape} and {self.triangles.shape}")
@@ -238,6 +260,8 @@ class Mesh:
             raise ValueError(f"a mesh needs finite triangles, got {len(self.triangles)}")
         if self.triangles.min() < 0 or self.triangles.max() >= len(self.vertices):
             raise ValueError(f"a triangle names a vertex that is none of the {len(self.vertices)}")
+        if self.bulges is not None and self.bulges.shape != (len(self.triangles), 6, 3):
+            raise ValueError(f"bulges need a row of 6 for every triangle, got {self.bulges.shape}")
         if count := len(open_edges(self.triangles)):
             raise ValueError(f"a mesh must be closed; {count} edges are open")
         if not self.volume > 0.0:
@@ -249,10 +273,12 @@ class Mesh:
         return self.vertices[self.triangles]
 
     @cached_property
-    def deviations(self) -> Array:
-        """``deviation`` of every triangle, 0 where it lies in the true surface, (m,) [mm]."""
-        curved = np.asarray(self.curved)
-        return np.where(curved, self.deviation, 0.0)
+    def spread(self) -> float:
+        """How far the true surface may lie from the triangles at most [mm]."""
+        if self.bulges is None:
+            return self.deviation
+        longest = np.sqrt(np.einsum("mkc,mkc->mk", self.bulges, self.bulges).max(initial=0.0))
+        return self.deviation + float(longest)
 
     @property
     def volume(self) -> float:
@@ -265,7 +291,8 @@ class Mesh:
         """A hash of all that the mesh is."""
         content = blake2b(self.vertices.tobytes(), digest_size=20)
         stated = repr((self.deviation, self.source)).encode()
-        for part in (self.triangles.tobytes(), self.deviations.tobytes(), stated):
+        bulges = b"" if self.bulges is None else self.bulges.tobytes()
+        for part in (self.triangles.tobytes(), bulges, stated):
             content.update(part)
         return content.digest()
 

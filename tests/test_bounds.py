@@ -3,7 +3,7 @@
 import math
 
 import numpy as np
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from shapes.bounds import primitive_box, primitive_span
@@ -41,6 +41,7 @@ SAMPLE = sampled(RUN)
 
 
 @given(DIRECTIONS)
+@example((0.0, 1.0, 5e-10))  # all but along the straight: 1 - cos^2 has no digits left there
 def test_a_tube_reaches_as_far_as_its_sampled_surface(direction: tuple[float, float, float]) -> None:
     n = unit(direction)
     low, high = primitive_span(RUN, IDENTITY, n)

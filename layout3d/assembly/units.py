@@ -11,8 +11,8 @@ import numpy as np
 from layout3d.checks.items import Item, items_of
 from layout3d.kernels.pieces import Pieces, joined
 from layout3d.kernels.sweep import hulls
-from layout3d.layout import Joint, Layout, PlacedPart, Tube, as_vec3
-from shapes.pose import DIRECTIONS, Vec3
+from layout3d.layout import Joint, Layout, PlacedPart, Tube
+from shapes.pose import DIRECTIONS, Vec3, as_vec3
 
 Kind: TypeAlias = Literal["panel", "tube", "fitting", "part"]
 

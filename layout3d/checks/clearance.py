@@ -13,8 +13,9 @@ from layout3d.checks.moves import engaged, trial_move
 from layout3d.checks.words import midpoint, move_words, name_of, where_of
 from layout3d.findings import Finding
 from layout3d.kernels.measure import CONTACT_MM, Measured, measure_pairs
-from layout3d.layout import Layout, as_vec3
+from layout3d.layout import Layout
 from layout3d.words import mm, mm_pair
+from shapes.pose import as_vec3
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,10 +9,11 @@ from itertools import product
 import numpy as np
 
 from layout3d.findings import Finding
-from layout3d.layout import Layout, PlacedPart, Screwed, as_vec3
+from layout3d.layout import Layout, PlacedPart, Screwed
 from layout3d.scene.model import FittingSpec, TubeSpec
 from layout3d.words import mm
 from shapes.part import Port
+from shapes.pose import as_vec3
 
 #: Ports this close and face to face lead into each other.
 _MEET_MM = 1e-6

@@ -10,10 +10,10 @@ import numpy as np
 from layout3d.findings import Finding
 from layout3d.kernels.measure import CONTACT_MM
 from layout3d.kernels.points import distance_to
-from layout3d.layout import Layout, PlacedPart, as_vec3
+from layout3d.layout import Layout, PlacedPart
 from layout3d.words import mm
 from shapes.part import Part
-from shapes.pose import Array, Pose
+from shapes.pose import Array, Pose, as_vec3
 from shapes.primitives import Plate, Primitive
 
 #: What a port's place may be off by where it was measured with calipers (common practice, no source).

@@ -6,9 +6,9 @@ import numpy as np
 
 from layout3d.checks.items import Item
 from layout3d.kernels.measure import Measured
-from layout3d.layout import Layout, as_vec3
+from layout3d.layout import Layout
 from layout3d.words import mm, rounded_up, toward
-from shapes.pose import Vec3
+from shapes.pose import Vec3, as_vec3
 
 #: Longer moves are left unsaid; results still have their length [mm].
 LONGEST_ADVICE_MM = 60.0

@@ -12,10 +12,10 @@ from layout3d.checks.words import midpoint, move_words, name_of, where_of
 from layout3d.findings import Finding
 from layout3d.kernels.bodies import Body, body
 from layout3d.kernels.measure import CONTACT_MM, Measured, measure_pairs
-from layout3d.layout import Layout, PlacedPart, as_vec3
+from layout3d.layout import Layout, PlacedPart
 from layout3d.words import mm
 from shapes.part import Zone
-from shapes.pose import Array, compose
+from shapes.pose import Array, as_vec3, compose
 
 
 def zone_findings(layout: Layout, items: Sequence[Item]) -> Iterator[Finding]:

@@ -86,11 +86,9 @@ def _stations(piece: Straight | Arc, pose: Pose) -> tuple[Array, Array, Array]:
         travel = unit(ends[1] - ends[0])
         spoke = unit(np.cross(travel, np.eye(3)[np.abs(travel).argmin()]))
         return ends, np.tile(travel, (2, 1)), np.tile(spoke, (2, 1))
-    angles = np.linspace(0.0, piece.angle, math.ceil(piece.angle / _SLICE_RAD - 1e-9) + 1)[:, None]
-    outward, along = np.array(piece.outward), np.array(piece.along)
-    radial = np.cos(angles) * outward + np.sin(angles) * along
-    travel = np.cos(angles) * along - np.sin(angles) * outward
-    return pose.apply(piece.centre + piece.radius * radial), pose.turn(travel), pose.turn(radial)
+    angles = np.linspace(0.0, piece.angle, math.ceil(piece.angle / _SLICE_RAD - 1e-9) + 1)
+    travel, radial = piece.direction_at(angles), piece.spoke_at(angles)
+    return pose.apply(piece.point_at(angles)), pose.turn(travel), pose.turn(radial)
 
 
 def _facets(one: Array, other: Array) -> tuple[Array, ...]:

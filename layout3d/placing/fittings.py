@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from layout3d.layout import Joint, PlacedPart, Screwed, as_vec3
+from layout3d.layout import Joint, PlacedPart, Screwed
 from layout3d.scene.model import FittingSpec, PortRef
 from shapes.part import Part, Port
-from shapes.pose import TURNED_OVER, Pose, about_z, compose
+from shapes.pose import TURNED_OVER, Pose, about_z, as_vec3, compose
 from shapes.screwed import leads_on, screwed_by
 
 

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections import defaultdict
 from itertools import combinations
 
-from layout3d.layout import Joint, PlacedPart, as_vec3
+from layout3d.layout import Joint, PlacedPart
 from layout3d.placing.fittings import screwed_joint
 from layout3d.placing.stacks import stack_joints
 from layout3d.scene.model import PartSpec, Scene
 from shapes.part import Mount
-from shapes.pose import compose
+from shapes.pose import as_vec3, compose
 from shapes.screwed import is_port_seat
 
 

@@ -8,11 +8,11 @@ import numpy as np
 
 from layout3d.assembly.sequence import Assembly, Step
 from layout3d.checks.check import Checked
-from layout3d.layout import Layout, PlacedPart, as_vec3
+from layout3d.layout import Layout, PlacedPart
 from layout3d.reports.assembly import step_words
 from layout3d.reports.results import finding_result, tube_result
 from shapes.bounds import part_box
-from shapes.pose import Array, Vec3
+from shapes.pose import Array, Vec3, as_vec3
 
 #: How far a part is drawn off what it is fixed to when the build is drawn apart [mm].
 _APART_MM, _FITTING_APART_MM = 90.0, 30.0

@@ -252,4 +252,4 @@ def _start(piece: Straight | Arc) -> tuple[Array, Array]:
     if isinstance(piece, Straight):
         start = np.asarray(piece.start)
         return start, unit(np.asarray(piece.end) - start)
-    return np.asarray(piece.centre) + piece.radius * np.asarray(piece.outward), unit(piece.along)
+    return piece.point_at(0.0), unit(piece.along)

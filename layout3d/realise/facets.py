@@ -86,14 +86,14 @@ def _stations(run: TubeRun, tolerance_mm: float) -> tuple[Array, Array, Array]:
     travel = _travel(pieces[0])
     across = unit(np.cross(travel, np.eye(3)[np.abs(travel).argmin()]))
     first = pieces[0]
-    at = np.array(first.start) if isinstance(first, Straight) else _on_arc(first, np.zeros(1))[0][0]
+    at = np.array(first.start) if isinstance(first, Straight) else first.point_at(0.0)
     points, axes, tangents = [at[None]], [across[None]], [travel[None]]
     for piece in pieces:
         if isinstance(piece, Straight):
             where, tangent, axis = np.array([piece.end]), travel[None], across[None]
         else:
             angles = _steps(piece, run.outside, tolerance_mm)
-            where, tangent = _on_arc(piece, angles)
+            where, tangent = piece.point_at(angles), piece.direction_at(angles)
             axis = _turned(across, np.cross(piece.outward, piece.along), angles)
         points.append(where)
         tangents.append(tangent)
@@ -117,13 +117,6 @@ def _steps(arc: Arc, outside: float, tolerance_mm: float) -> Array:
         )
     step = 2.0 * math.pi / sides(arc.radius + outside / 2.0, tolerance_mm)
     return np.linspace(0.0, arc.angle, math.ceil(arc.angle / step) + 1)[1:]
-
-
-def _on_arc(arc: Arc, angles: Array) -> tuple[Array, Array]:
-    """Points and directions of travel at these angles of the bend."""
-    outward, along = np.array(arc.outward), np.array(arc.along)
-    cos, sin = np.cos(angles)[:, None], np.sin(angles)[:, None]
-    return arc.centre + arc.radius * (cos * outward + sin * along), cos * along - sin * outward
 
 
 def _turned(vector: Array, axis: Array, angles: Array) -> Array:

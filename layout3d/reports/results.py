@@ -10,7 +10,8 @@ from layout3d import __version__
 from layout3d.checks.check import Checked
 from layout3d.errors import Problem
 from layout3d.findings import SEVERITIES, Finding
-from layout3d.layout import Bend, Layout, Tube, as_vec3
+from layout3d.layout import Bend, Layout, Tube
+from shapes.pose import as_vec3
 
 
 def check_result(layout: Layout, checked: Checked, seconds: float) -> dict[str, Any]:

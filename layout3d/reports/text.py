@@ -9,9 +9,10 @@ from layout3d.checks.check import Checked
 from layout3d.checks.tightest import Margin, tightest
 from layout3d.errors import Problem
 from layout3d.findings import SEVERITIES, Finding
-from layout3d.layout import Layout, Tube, as_vec3
+from layout3d.layout import Layout, Tube
 from layout3d.reports.table import Cell, csv_table, text_table
 from layout3d.words import counted, direction_word, mm, mm_pair, number
+from shapes.pose import as_vec3
 
 _WIDTH = 100
 

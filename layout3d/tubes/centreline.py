@@ -25,9 +25,8 @@ from layout3d.tubes.vectors import (
     times,
     turned,
     unit,
-    vec3,
 )
-from shapes.pose import Vec3
+from shapes.pose import Vec3, as_vec3
 from shapes.primitives import Arc, Straight
 
 Piece: TypeAlias = Straight | Arc
@@ -204,5 +203,5 @@ def corners_of(pieces: Sequence[Piece]) -> tuple[Vec3, ...] | None:
             if piece.angle > math.pi - NO_TURN:
                 return None
             start, direction = start_of(piece)
-            corners.append(vec3(along(start, direction, piece.radius * math.tan(piece.angle / 2.0))))
+            corners.append(as_vec3(along(start, direction, piece.radius * math.tan(piece.angle / 2.0))))
     return tuple(corners)

@@ -20,9 +20,9 @@ from layout3d.tubes.complaints import Given, complaints
 from layout3d.tubes.faults import TOLERANCE_MM, Fault, straight_faults
 from layout3d.tubes.job import TubeJob
 from layout3d.tubes.rigid import measured, run_of
-from layout3d.tubes.vectors import angle, cross, dot, middle, minus, norm, turned, unit, vec3
+from layout3d.tubes.vectors import angle, cross, dot, middle, minus, norm, turned, unit
 from layout3d.words import degrees, mm, toward
-from shapes.pose import Vec3
+from shapes.pose import Vec3, as_vec3
 from shapes.primitives import Arc
 
 #: How far the end of a given table may miss the far mouth [mm], [degrees]: common practice,
@@ -38,7 +38,7 @@ def by_table(job: TubeJob, tubing: RigidTubing, path: BendsPath) -> Tube:
         for step in path.bends
     ]
     start, axis = job.ends[0], job.axes[0]
-    normal = vec3(job.mouths[0].x_axis)
+    normal = as_vec3(job.mouths[0].x_axis)
     rolled = turned(normal, axis, _roll_deg(job, rows, path.last, normal))
     if rows:
         rows[0] = dataclasses.replace(rows[0], turn_deg=0.0)

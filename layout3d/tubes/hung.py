@@ -12,8 +12,8 @@ import numpy as np
 from layout3d.tubes.centreline import NO_TURN, Piece, end_of, length_mm, part_of, start_of, straight_between
 from layout3d.tubes.rod import Rod, solved
 from layout3d.tubes.turns import Ray
-from layout3d.tubes.vectors import add, angle, dot, minus, norm, times, unit, vec3
-from shapes.pose import Array, Vec3
+from layout3d.tubes.vectors import add, angle, dot, minus, norm, times, unit
+from shapes.pose import Array, Vec3, as_vec3
 from shapes.primitives import Arc
 
 #: Links of the chain a shape is solved with; half as many first, to tell how far the figures may be off.
@@ -91,7 +91,7 @@ def _told(rod: Rod, coarse: Rod, arcs: tuple[Piece, ...], off: float) -> Hung:
     bent = _most_bent(rod) + (_most_bent(rod) - _most_bent(coarse)) / 3.0
     first, last = rod.moments
     least = 1.0 / bent if bent > 1e-9 else math.inf
-    return Hung(arcs, off + step, least, vec3(rod.force), (vec3(first), vec3(last)), rod.links)
+    return Hung(arcs, off + step, least, as_vec3(rod.force), (as_vec3(first), as_vec3(last)), rod.links)
 
 
 def _most_bent(rod: Rod) -> float:
@@ -112,7 +112,7 @@ def _arcs(rod: Rod) -> tuple[tuple[Piece, ...], float]:
     tangents = rod.tangents
     for stride in _STRIDES:
         places = range(0, len(rod.joints), stride)
-        rays = [(vec3(rod.joints[k]), vec3(tangents[k])) for k in places]
+        rays = [(as_vec3(rod.joints[k]), as_vec3(tangents[k])) for k in places]
         spans = [biarc(one, two) for one, two in pairwise(rays)]
         off = max(_off(span, rod.joints[k + 1 : k + stride]) for span, k in zip(spans, places, strict=False))
         if off <= _CLOSE_MM:
@@ -124,7 +124,7 @@ def _off(span: Sequence[Piece], points: Array) -> float:
     """Greatest distance of points (n, 3) to a span of pieces [mm]."""
     most = 0.0
     for point in points:
-        most = max(most, min(_distance(piece, vec3(point)) for piece in span))
+        most = max(most, min(_distance(piece, as_vec3(point)) for piece in span))
     return most
 
 

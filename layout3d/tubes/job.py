@@ -8,8 +8,8 @@ from typing import Literal
 from layout3d.findings import Finding
 from layout3d.layout import Tube
 from layout3d.scene.model import RigidTubing, Scene, SoftTubing, TubeSpec
-from layout3d.tubes.vectors import times, vec3
-from shapes.pose import Pose, Vec3
+from layout3d.tubes.vectors import times
+from shapes.pose import Pose, Vec3, as_vec3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,12 +31,12 @@ class TubeJob:
     @property
     def ends(self) -> tuple[Vec3, Vec3]:
         """The two mouths' places [mm]."""
-        return vec3(self.mouths[0].origin), vec3(self.mouths[1].origin)
+        return as_vec3(self.mouths[0].origin), as_vec3(self.mouths[1].origin)
 
     @property
     def axes(self) -> tuple[Vec3, Vec3]:
         """The way the tube leaves its first mouth and the way it arrives at its last (unit)."""
-        return vec3(self.mouths[0].z_axis), times(vec3(self.mouths[1].z_axis), -1.0)
+        return as_vec3(self.mouths[0].z_axis), times(as_vec3(self.mouths[1].z_axis), -1.0)
 
     def blank(self) -> Tube:
         """The tube without a path."""
@@ -80,8 +80,8 @@ class TubeJob:
             message=f"{name}: {message}",
             measured_mm=measured_mm,
             required_mm=required_mm,
-            at_mm=None if at_mm is None else vec3(at_mm),
-            direction=None if direction is None else vec3(direction),
+            at_mm=None if at_mm is None else as_vec3(at_mm),
+            direction=None if direction is None else as_vec3(direction),
             remedy=remedy,
             where=self.scene.where("tubes", name, "path"),
         )

@@ -37,9 +37,8 @@ from layout3d.tubes.vectors import (
     square_to,
     times,
     unit,
-    vec3,
 )
-from shapes.pose import Array, Vec3
+from shapes.pose import Array, Vec3, as_vec3
 
 #: A bend goes the short way (1) or the long way round (-1), first bend and last.
 Way: TypeAlias = tuple[int, int]
@@ -111,7 +110,7 @@ class Solved:
         share = self.lengths.shape[1] // len(self.ways)
         for guess in np.argsort(self.lengths[k], kind="stable"):
             if self.lengths[k, guess] < math.inf:
-                yield vec3(self.directions[k, guess]), self.ways[guess // share]
+                yield as_vec3(self.directions[k, guess]), self.ways[guess // share]
 
 
 def all_turns(

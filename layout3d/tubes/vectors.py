@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
 
 from shapes.pose import Vec3
 
@@ -83,9 +82,3 @@ def turned(vector: Vec3, axis: Vec3, angle_deg: float) -> Vec3:
     """``vector``, square to unit ``axis``, turned about it, right-handed [degrees]."""
     radians = math.radians(angle_deg)
     return add(times(vector, math.cos(radians)), times(cross(axis, vector), math.sin(radians)))
-
-
-def vec3(values: Iterable[float]) -> Vec3:
-    """Three numbers of any kind as plain floats, -0.0 made 0.0."""
-    x, y, z = (float(value) + 0.0 for value in values)
-    return (x, y, z)

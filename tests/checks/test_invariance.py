@@ -15,10 +15,10 @@ from layout3d.checks.broad import near_pairs
 from layout3d.checks.check import check
 from layout3d.checks.items import Gaps, items_of
 from layout3d.kernels.measure import measure_pairs
-from layout3d.layout import Layout, as_vec3
+from layout3d.layout import Layout
 from layout3d.scene.model import CornersPath, Scene, StraightPath
 from layout3d.scene.reader import read_scene
-from shapes.pose import Pose
+from shapes.pose import Pose, as_vec3
 
 SCENES = Path(__file__).parents[2] / "scenes"
 

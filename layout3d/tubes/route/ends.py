@@ -18,7 +18,7 @@ from layout3d.kernels.obstacles import Indices, Obstacles
 from layout3d.tubes.route.motion import bend_frames
 from layout3d.tubes.route.proof import FINEST_MM, Run
 from layout3d.tubes.route.scenery import Hindrance
-from shapes.pose import IDENTITY, Array, Pose
+from shapes.pose import IDENTITY, Array, Pose, as_vec3
 from shapes.primitives import Arc, Straight, TubeRun
 
 _FIRST_STEP_MM = 6.0
@@ -92,7 +92,7 @@ def look_ahead(around: Surroundings, mouth: Pose, end: int, least: float, limit:
     past = radius + 2.0 * FINEST_MM
 
     def barred_by(length: float) -> int | None:
-        return around.shortfall([Straight(_vec3(start), _vec3(start + length * along))], required)[1]
+        return around.shortfall([Straight(as_vec3(start), as_vec3(start + length * along))], required)[1]
 
     flat = max(min(past, least), _SHORTEST_MM)
     what = barred_by(flat)
@@ -169,14 +169,9 @@ def middle_pieces(run: Run) -> list[Straight | Arc]:
     pieces: list[Straight | Arc] = []
     for bend in range(families.bends):
         if bend and float(np.linalg.norm(ends[bend] - starts[bend])) > 1e-9:
-            pieces.append(Straight(_vec3(starts[bend]), _vec3(ends[bend])))
+            pieces.append(Straight(as_vec3(starts[bend]), as_vec3(ends[bend])))
         radius, inward = families.radius, across[0, bend]
         centre = ends[bend] + radius * inward
         angle = float(families.angle[row, bend])
-        pieces.append(Arc(_vec3(centre), _vec3(-inward), _vec3(before[0, bend]), radius, angle))
+        pieces.append(Arc(as_vec3(centre), as_vec3(-inward), as_vec3(before[0, bend]), radius, angle))
     return pieces
-
-
-def _vec3(point: Array) -> tuple[float, float, float]:
-    x, y, z = point.tolist()
-    return (x, y, z)

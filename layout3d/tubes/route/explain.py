@@ -8,14 +8,13 @@ from dataclasses import replace
 
 import numpy as np
 
-from layout3d.layout import as_vec3
 from layout3d.tubes.request import NoRoute
 from layout3d.tubes.route.catalogue import SURE_BENDS, Outcome, Problem, direction_sets, families_of
 from layout3d.tubes.route.directions import case_directions, follows, place_of, prepared
 from layout3d.tubes.route.families import FREE, Families
 from layout3d.tubes.route.search import Found, Search
 from layout3d.tubes.route.words import searched
-from shapes.pose import Array, Vec3
+from shapes.pose import Array, Vec3, as_vec3
 
 _END_NAMES = ("first", "last")
 _RADIUS_STEP_MM = 0.5

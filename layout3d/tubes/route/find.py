@@ -7,7 +7,6 @@ from dataclasses import replace
 
 import numpy as np
 
-from layout3d.layout import as_vec3
 from layout3d.tubes.request import NoRoute, RouteAnswer, RouteRequest
 from layout3d.tubes.route.catalogue import Problem, cheapest, is_free, room_of
 from layout3d.tubes.route.ends import Surroundings, look_ahead
@@ -17,6 +16,7 @@ from layout3d.tubes.route.room import COST_MM
 from layout3d.tubes.route.scenery import Scenery
 from layout3d.tubes.route.search import Found
 from layout3d.tubes.route.words import searched
+from shapes.pose import as_vec3
 from shapes.primitives import Straight
 
 #: Mouths this well in line can be joined by a straight tube [mm].

@@ -67,7 +67,8 @@ def inside(points: Array, mesh: Mesh) -> Bools:
 
     Counts, with their signs, the triangles a ray along +x passes. Shared edges are passed by exactly
     one of their two triangles, as both evaluate the same numbers. Where a crossing is near the
-    point, rounding may have moved it across: there the solid angle of all triangles decides.
+    point, rounding may have moved it across: there the solid angle of all triangles decides. What is
+    gone round backwards counts as inside too: a body of several whose triangles face inward.
     """
     low, high = mesh.vertices.min(axis=0), mesh.vertices.max(axis=0)
     found = np.zeros(len(points), dtype=bool)
@@ -75,9 +76,9 @@ def inside(points: Array, mesh: Mesh) -> Bools:
     for start in range(0, len(rows), _CHUNK):
         some = rows[start : start + _CHUNK]
         turns, doubtful = _crossings(points[some], mesh)
-        found[some] = turns > 0
+        found[some] = turns != 0
         for row in some[doubtful].tolist():
-            found[row] = winding(points[row], mesh.corners) > 0.5
+            found[row] = abs(winding(points[row], mesh.corners)) > 0.5
     return found
 
 

@@ -64,6 +64,25 @@ def test_one_inside_the_other_is_an_overlap(a: Mesh, b: Primitive, at: tuple[flo
         assert not found.exact
 
 
+def test_a_body_of_several_that_faces_inward_is_solid_too() -> None:
+    turned = trimesh.creation.box(
+        (10, 10, 10), transform=trimesh.transformations.translation_matrix((50, 0, 0))
+    )
+    turned.invert()
+    two = mesh_of(trimesh.util.concatenate([trimesh.creation.box((20, 20, 20)), turned]))
+    for guest in (Box((1, 1, 1)), mesh_of(trimesh.creation.box((1, 1, 1)))):
+        assert measure(body(two, IDENTITY), body(guest, Pose.at((50, 0, 0)))).gap_mm < -1e-6
+    assert distance_to(np.array([[50.0, 0.0, 0.0]]), two, IDENTITY)[0] == pytest.approx(-5.0)
+
+
+def test_what_stands_in_a_meshs_hollow_is_clear() -> None:
+    hollow = trimesh.creation.box((10, 10, 10))
+    hollow.invert()
+    shell = mesh_of(trimesh.util.concatenate([trimesh.creation.box((20, 20, 20)), hollow]))
+    for guest in (Box((4, 4, 4)), mesh_of(trimesh.creation.box((4, 4, 4)))):
+        assert measure(body(shell, IDENTITY), body(guest, IDENTITY)).gap_mm == pytest.approx(3.0)
+
+
 def test_a_bar_through_the_hole_of_a_ring_is_clear() -> None:
     found = measure(body(RING, IDENTITY), body(Cylinder(10, 100), IDENTITY))
     # Facets of 64 sides stand in the chord's height at most inside the round hole of radius 22.

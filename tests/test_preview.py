@@ -5,9 +5,11 @@ from __future__ import annotations
 import base64
 import gzip
 import hashlib
+import html
 import json
 import re
 from html.parser import HTMLParser
+from urllib.parse import unquote
 
 import pytest
 
@@ -15,7 +17,7 @@ from layout3d.assembly.sequence import assembly_of
 from layout3d.checks.check import check
 from layout3d.exporters.contents import contents_of
 from layout3d.exporters.glb import encoded
-from layout3d.preview.page import page
+from layout3d.preview.page import Shown, page
 from layout3d.preview.told import told
 from tests.checks.scenes import layout_of
 
@@ -26,17 +28,30 @@ PARTS = (
 )
 
 
+STILL = '<svg xmlns="http://www.w3.org/2000/svg" width="9"><title>100% "it\'s" &amp; #1</title></svg>'
+
+
+def stills(text: str) -> list[str]:
+    """Drawings in a page, decoded as RFC 2397 and RFC 3986 say."""
+    found = re.findall(r'<img [^>]*src="data:image/svg\+xml,([^"]*)"', text)
+    return [unquote(html.unescape(each)) for each in found]
+
+
 class Reader(HTMLParser):
     def __init__(self) -> None:
         super().__init__()
         self.tags: list[str] = []
         self.scripts: list[tuple[dict[str, str | None], str]] = []
         self.styles: list[str] = []
-        self.fetched: list[str] = []
+        self.fetched: list[str | None] = []
 
     def handle_starttag(self, tag, attrs):
         self.tags.append(tag)
-        self.fetched += [name for name, _ in attrs if name in {"src", "href", "srcset", "action", "data"}]
+        self.fetched += [
+            value
+            for name, value in attrs
+            if name in {"src", "href", "srcset", "action", "data"} and not str(value).startswith("data:")
+        ]
         if tag == "script":
             self.scripts.append((dict(attrs), ""))
         if tag == "style":
@@ -56,7 +71,7 @@ class Reader(HTMLParser):
 @pytest.fixture(scope="module")
 def made() -> str:
     layout = layout_of(PARTS)
-    return page(told(layout, check(layout), assembly_of(layout)), encoded(contents_of(layout)), "")
+    return page(Shown(told(layout, check(layout), assembly_of(layout)), encoded(contents_of(layout)), STILL))
 
 
 @pytest.fixture(scope="module")
@@ -67,10 +82,10 @@ def read(made: str) -> Reader:
 
 
 def test_names_say_nothing_but_themselves(made: str, read: Reader):
-    assert "img" not in read.tags
+    assert read.tags.count("img") == 1
     assert HOSTILE not in made
     data = next(text for attributes, text in read.scripts if attributes.get("id") == "data")
-    (left, _) = json.loads(data)["parts"]
+    (left, _) = json.loads(data)["now"]["parts"]
     assert left["label"] == HOSTILE
 
 
@@ -87,14 +102,14 @@ def test_only_its_own_script_and_style_may_run(made: str, read: Reader):
 
 
 def test_the_model_in_it_is_the_build(read: Reader):
-    text = next(text for attributes, text in read.scripts if attributes.get("id") == "model")
+    text = next(text for attributes, text in read.scripts if attributes.get("id") == "model-now")
     model = gzip.decompress(base64.b64decode(text))
     assert model[:4] == b"glTF"
     assert model == encoded(contents_of(layout_of(PARTS)))
 
 
 def test_every_part_finding_and_size_is_there_without_script(made: str):
-    for word in ("left", "right", "40 x 40 x 20", "overlap", "Not clear: 1 error"):
+    for word in ("left", "right", "40 x 40 x 20", "overlap", "Does not fit: 1 error"):
         assert word in made
 
 
@@ -105,13 +120,14 @@ def test_it_asks_for_nothing_from_anywhere(made: str, read: Reader):
 
 def test_the_same_layout_gives_the_same_page(made: str):
     layout = layout_of(PARTS)
-    assert page(told(layout, check(layout), assembly_of(layout)), encoded(contents_of(layout)), "") == made
+    again = Shown(told(layout, check(layout), assembly_of(layout)), encoded(contents_of(layout)), STILL)
+    assert page(again) == made
 
 
 def test_without_a_model_the_still_picture_and_all_tables_show():
     layout = layout_of(PARTS)
-    text = page(told(layout, check(layout), assembly_of(layout)), None, "<svg></svg>")
-    assert "<svg></svg>" in text
+    text = page(Shown(told(layout, check(layout), assembly_of(layout)), None, STILL))
+    assert stills(text) == [STILL]
     assert "<script" not in text
     assert "40 x 40 x 20" in text
 

@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any
-
-import numpy as np
 
 from layout3d.assembly.sequence import Assembly, Step
 from layout3d.checks.check import Checked
-from layout3d.layout import Layout, PlacedPart
+from layout3d.layout import Layout, PlacedPart, Tube
+from layout3d.preview.apart import apart_offsets
 from layout3d.reports.assembly import step_words
 from layout3d.reports.results import finding_result, tube_result
+from layout3d.words import counted
 from shapes.bounds import part_box
-from shapes.pose import Array, Vec3, as_vec3
+from shapes.pose import Pose, Vec3, as_vec3, compose
+from shapes.primitives import Cylinder, Plate, RoundOpening
 
-#: How far a part is drawn off what it is fixed to when the build is drawn apart [mm].
-_APART_MM, _FITTING_APART_MM = 90.0, 30.0
+#: No more centres than this are told: they are for catching a pointer, and a pointer has no more room.
+_MOST_CENTRES = 600
 
 #: Shape words -> what a client would call the group; others are "other parts".
 _GROUPS = {
@@ -26,16 +28,16 @@ _GROUPS = {
     "power_supply": "electronics",
     "drive": "electronics",
     "riser": "electronics",
-    "radiator": "radiators and fans",
-    "fan": "radiators and fans",
-    "grille": "radiators and fans",
-    "filter": "radiators and fans",
-    "shroud": "radiators and fans",
-    "gasket": "radiators and fans",
-    "block": "blocks, pump and reservoir",
-    "pump": "blocks, pump and reservoir",
-    "reservoir": "blocks, pump and reservoir",
-    "distribution_plate": "blocks, pump and reservoir",
+    "radiator": "radiators, fans",
+    "fan": "radiators, fans",
+    "grille": "radiators, fans",
+    "filter": "radiators, fans",
+    "shroud": "radiators, fans",
+    "gasket": "radiators, fans",
+    "block": "loop",
+    "pump": "loop",
+    "reservoir": "loop",
+    "distribution_plate": "loop",
     "fitting": "fittings",
 }
 OTHER, FITTINGS, TUBES = "other parts", "fittings", "tubes"
@@ -43,22 +45,26 @@ OTHER, FITTINGS, TUBES = "other parts", "fittings", "tubes"
 
 def told(layout: Layout, checked: Checked, assembly: Assembly) -> dict[str, Any]:
     """Everything the page shows, in scene coordinates [mm]."""
-    apart = _apart(layout)
+    apart = apart_offsets(layout)
+    still = (0.0, 0.0, 0.0)
     return {
         "title": layout.scene.title or layout.scene.file,
         "scene": layout.scene.file,
         "verdict": "clear" if checked.is_clear else "not clear",
         "parts": [
-            _part(part, layout, apart[part.name]) for part in layout.parts.values() if part.part.solids
+            _part(part, layout, apart.get(part.name, still))
+            for part in layout.parts.values()
+            if part.part.solids
         ],
         "panels": [[part.name, solid] for part in layout.parts.values() for solid in _panels(part)],
-        "tubes": [tube_result(tube) for tube in layout.tubes if tube.run is not None],
+        "tubes": [_tube(tube, apart.get(tube.name, still)) for tube in layout.tubes if tube.run is not None],
         "findings": [finding_result(finding) for finding in checked.findings],
         "ports": [
             {"name": f"{part.name}.{port}", "at_mm": list(as_vec3(part.port2scene(port).origin))}
             for part in layout.parts.values()
             for port in part.part.ports
         ],
+        "centres": [centre for part in layout.parts.values() for centre in _centres(part)][:_MOST_CENTRES],
         "steps": [_step(step) for step in assembly.steps] if not assembly.stuck else [],
     }
 
@@ -73,16 +79,35 @@ def group_of(part: PlacedPart) -> str:
 def _part(part: PlacedPart, layout: Layout, apart: Vec3) -> dict[str, Any]:
     spec = layout.scene.parts.get(part.name)
     low, high = part_box(part.part, part.part2scene)
+    size = [round(float(value), 1) + 0.0 for value in high - low]
+    hold = spec.fixed_to.mount if spec is not None and spec.fixed_to is not None else None
+    label, note = (spec.label, spec.note) if spec is not None else (None, None)
+    lines = [
+        label,
+        f"{part.shape.replace('_', ' ')}, {' x '.join(f'{value:g}' for value in size)} mm",
+        f"on {hold}" if hold is not None else None,
+        f"ports: {', '.join(part.part.ports)}" if part.part.ports else None,
+        note,
+    ]
     return {
         "name": part.name,
-        "label": spec.label if spec is not None else None,
-        "note": spec.note if spec is not None else None,
+        "label": label,
+        "note": note,
         "shape": part.shape,
         "group": group_of(part),
-        "fixed_to": spec.fixed_to.mount if spec is not None and spec.fixed_to is not None else None,
-        "size_mm": [round(float(value), 1) + 0.0 for value in high - low],
+        "fixed_to": hold,
+        "size_mm": size,
+        "lines": [line for line in lines if line],
         "apart_mm": list(apart),
     }
+
+
+def _tube(tube: Tube, apart: Vec3) -> dict[str, Any]:
+    lines = [f"{tube.kind} tube {tube.tubing}, from {tube.start} to {tube.end}"]
+    if tube.cut_mm is not None:
+        bends = f", {counted(len(tube.bends), 'bend')}" if tube.bends else ""
+        lines.append(f"cut to {tube.cut_mm:.1f} mm{bends}")
+    return {**tube_result(tube), "lines": lines, "apart_mm": list(apart)}
 
 
 def _panels(part: PlacedPart) -> list[str]:
@@ -98,18 +123,16 @@ def _step(step: Step) -> dict[str, Any]:
     return {"names": list(step.names), "from": list(step.legs[-1].way), "told": step_words(step)}
 
 
-def _apart(layout: Layout) -> dict[str, Vec3]:
-    """Where each part goes when the build is drawn apart: with its host, and on along its mount's axis."""
-    hosts = {joint.second: joint for joint in layout.joints if joint.axis is not None}
-    found: dict[str, Array] = {}
-
-    def away(name: str) -> Array:
-        if name not in found:
-            found[name] = np.zeros(3)
-            joint = hosts.get(name)
-            if joint is not None:
-                far = _FITTING_APART_MM if layout.parts[name].tube is not None else _APART_MM
-                found[name] = away(joint.first) + far * np.asarray(joint.axis)
-        return found[name]
-
-    return {name: as_vec3(away(name)) for name in layout.parts}
+def _centres(part: PlacedPart) -> Iterator[dict[str, Any]]:
+    """Middles of round ends and round openings."""
+    for solid in part.part.solids:
+        points: list[Vec3] = []
+        match solid.primitive:
+            case Cylinder(length=length):
+                points = [(0.0, 0.0, side * length / 2.0) for side in (-1.0, 1.0)]
+            case Plate(thickness=thickness, openings=openings, screw_holes=holes):
+                rounds = [each for each in (*openings, *holes) if isinstance(each, RoundOpening)]
+                points = [(*each.at, side * thickness / 2.0) for each in rounds for side in (-1.0, 1.0)]
+        for point in points:
+            at = compose(Pose.at(point), solid.solid2part, part.part2scene)
+            yield {"name": part.name, "at_mm": list(as_vec3(at.origin))}

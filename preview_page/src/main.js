@@ -1,134 +1,147 @@
 // The page: everything in it was written by the program; this only adds the picture that can be turned.
-import { Box3 } from "three";
 import { toModel } from "./frame.js";
-import { Measure } from "./measure.js";
-import { loaded } from "./model.js";
-import { Moves } from "./moves.js";
-import { Pins } from "./pins.js";
-import { Section } from "./section.js";
-import { Stage } from "./stage.js";
+import { order } from "./order.js";
+import { View } from "./view.js";
 
 const $ = (id) => document.getElementById(id);
 const all = (selector) => [...document.querySelectorAll(selector)];
-
-function theme(stage) {
-  const dark = document.documentElement.dataset.theme
-    ? document.documentElement.dataset.theme === "dark"
-    : matchMedia("(prefers-color-scheme: dark)").matches;
-  stage.background(dark ? 0x1b2026 : 0xf1efe9);
-}
+const KEYS = { 1: "corner", 2: "window", 3: "front", 4: "roof", 5: "tray", 6: "rear", 7: "floor" };
 
 async function start() {
   const data = JSON.parse($("data").textContent);
-  const canvas = $("canvas");
-  let stage;
-  try {
-    stage = new Stage(canvas);
-  } catch {
-    $("still-note").hidden = false;
-    return;
-  }
-  const model = await loaded($("model").textContent);
-  stage.scene.add(model.root);
-  const whole = new Box3().setFromObject(model.root);
-  const section = new Section(stage, model, whole);
-  const measure = new Measure(stage, model, data.ports);
-  const moves = new Moves(stage, model, data.parts, data.steps);
   document.body.classList.add("live");
+  $("stages").hidden = false;
+  const now = await View.made($("stage-now"), data.now, $("model-now").textContent, null);
+  const views = [now];
+  if (data.before) views.push(await View.made($("stage-before"), data.before, $("model-before").textContent, now));
   $("still").hidden = true;
-  $("stage").hidden = false;
   $("tools").hidden = false;
 
-  const say = (text) => ($("said").textContent = text);
-  const shown = () => section.group.visible && section.follow();
+  const corners = () => views.flatMap((view) => view.model.corners());
+  const look = (from) => now.stage.look(from, corners());
+  const say = (title, lines = []) => {
+    const made = [title, ...lines].filter(Boolean).map((line, k) => {
+      const element = document.createElement(k ? "p" : "h2");
+      element.textContent = line;
+      return element;
+    });
+    $("card").replaceChildren(...(title ? made : []));
+  };
 
-  // Choosing: a row or a click in the picture; the rest is faded, never marked by colour alone.
-  const rows = new Map(all("[data-part]").map((row) => [row.dataset.part, row]));
+  // Choosing: a row or a click in the picture; the rest is faded and the chosen outlined and named.
   let chosen = null;
+  const rows = new Map(all("tr[data-part]").map((row) => [row.dataset.part, row]));
+  const entry = (name) => views.flatMap((view) => [...view.told.parts, ...view.told.tubes]).find((each) => each.name === name);
+  function pick(names, tagged) {
+    for (const view of views) {
+      view.model.pick(names);
+      view.marks.tag(tagged ? view.tags(tagged) : []);
+      view.refresh();
+    }
+    for (const row of all("[data-finding]")) row.classList.remove("chosen");
+  }
   function choose(name, scroll) {
     chosen = name === chosen ? null : name;
-    for (const [part, row] of rows) {
-      row.classList.toggle("chosen", part === chosen);
-      row.querySelector(".pick")?.setAttribute("aria-pressed", String(part === chosen));
-    }
-    model.dimAllBut(chosen === null ? null : new Set([chosen]));
-    shown();
-    const row = rows.get(chosen);
-    if (row && scroll) row.scrollIntoView({ block: "nearest" });
-    say(chosen === null ? "" : (row?.dataset.told ?? chosen));
-    stage.draw();
+    for (const [part, row] of rows) row.classList.toggle("chosen", part === chosen);
+    for (const button of all("[data-pick]")) button.setAttribute("aria-pressed", String(button.dataset.pick === chosen));
+    pick(chosen === null ? null : new Set([chosen]), chosen);
+    if (scroll) rows.get(chosen)?.scrollIntoView({ block: "nearest" });
+    if (chosen === null) say("");
+    else say(chosen, entry(chosen)?.lines);
   }
-  for (const [name, row] of rows) row.querySelector(".pick")?.addEventListener("click", () => choose(name, false));
-
-  let measuring = false;
-  let down = null;
-  canvas.addEventListener("pointerdown", (event) => (down = [event.clientX, event.clientY]));
-  canvas.addEventListener("pointerup", (event) => {
-    if (!down || Math.hypot(event.clientX - down[0], event.clientY - down[1]) > 5) return;
-    const box = canvas.getBoundingClientRect();
-    const x = ((event.clientX - box.left) / box.width) * 2 - 1;
-    const y = 1 - ((event.clientY - box.top) / box.height) * 2;
-    if (measuring) {
-      say(measure.add(x, y, box.width, box.height) ?? "nothing there to measure from");
-      return;
-    }
-    const hit = model.hit(x, y, stage.camera);
-    if (hit) choose(model.ownerOf(hit.object), true);
-    else if (chosen !== null) choose(chosen, false);
-  });
+  for (const button of all("[data-pick]")) button.addEventListener("click", () => choose(button.dataset.pick, false));
 
   // Showing and hiding.
-  function hide(name, hidden) {
-    model.show(name, !hidden);
-    const box = rows.get(name)?.querySelector("input.shown");
-    if (box) box.checked = !hidden;
-  }
-  for (const box of all("input.shown"))
-    box.addEventListener("change", () => {
-      model.show(box.closest("[data-part]").dataset.part, box.checked);
-      shown();
-      stage.draw();
-    });
-  for (const box of all("input.group"))
-    box.addEventListener("change", () => {
-      for (const part of data.parts) if (part.group === box.value) hide(part.name, !box.checked);
-      for (const tube of data.tubes) if (box.value === "tubes") hide(tube.name, !box.checked);
-      shown();
-      stage.draw();
-    });
-  $("panels").addEventListener("change", (event) => {
-    for (const mesh of model.meshes) {
-      const panel = data.panels.some(([part, solid]) => mesh.userData.part === part && mesh.userData.solid === solid);
-      if (panel) mesh.visible = event.target.checked;
+  function refresh() {
+    for (const view of views) view.refresh();
+    for (const [name, row] of rows) {
+      const tick = row.querySelector("input.shown");
+      if (tick) tick.checked = !now.model.hidden.has(name);
     }
-    shown();
-    stage.draw();
+    for (const tick of all("input.group")) {
+      const names = [...now.groups].filter(([, group]) => group === tick.value).map(([name]) => name);
+      const out = names.filter((name) => now.model.hidden.has(name)).length;
+      tick.indeterminate = out > 0 && out < names.length;
+      if (names.length) tick.checked = out === 0;
+    }
+  }
+  const show = (name, shown) => views.forEach((view) => view.model.show(name, shown));
+  const panels = (shown) => views.forEach((view) => view.told.panels.forEach(([part, solid]) => view.model.show(`${part}.${solid}`, shown)));
+  for (const tick of all("input.shown"))
+    tick.addEventListener("change", () => {
+      show(tick.closest("tr").dataset.part, tick.checked);
+      refresh();
+    });
+  for (const tick of all("input.group"))
+    tick.addEventListener("change", () => {
+      for (const view of views) for (const [name, group] of view.groups) if (group === tick.value) view.model.show(name, tick.checked);
+      refresh();
+    });
+  $("panels")?.addEventListener("change", (event) => {
+    panels(event.target.checked);
+    refresh();
   });
+  function showAll() {
+    for (const view of views) view.model.hidden.clear();
+    if ($("panels")) $("panels").checked = true;
+    refresh();
+  }
+  $("all").addEventListener("click", showAll);
 
-  // Views and keys.
-  for (const button of all("button[data-view]"))
-    button.addEventListener("click", () => stage.look(button.dataset.view, model.root));
-  const keys = { 1: "corner", 2: "window", 3: "front", 4: "roof", 5: "tray", 6: "rear", 7: "floor" };
-  canvas.addEventListener("keydown", (event) => {
-    const offset = stage.camera.position.clone().sub(stage.controls.target);
-    const up = stage.camera.up;
-    const side = up.clone().cross(offset).normalize();
-    const turns = { ArrowLeft: [up, -0.12], ArrowRight: [up, 0.12], ArrowUp: [side, -0.12], ArrowDown: [side, 0.12] };
-    if (keys[event.key]) stage.look(keys[event.key], model.root);
-    else if (turns[event.key]) {
-      offset.applyAxisAngle(...turns[event.key]);
-      stage.camera.position.copy(stage.controls.target).add(offset);
+  // Clicks, views and keys.
+  let measuring = false;
+  for (const view of views) {
+    const canvas = view.stage.canvas;
+    let down = null;
+    canvas.addEventListener("pointerdown", (event) => (down = [event.clientX, event.clientY]));
+    canvas.addEventListener("pointerup", (event) => {
+      if (!down || Math.hypot(event.clientX - down[0], event.clientY - down[1]) > 5) return;
+      const place = canvas.getBoundingClientRect();
+      const x = ((event.clientX - place.left) / place.width) * 2 - 1;
+      const y = 1 - ((event.clientY - place.top) / place.height) * 2;
+      if (measuring) {
+        const found = view.measure.add(x, y, place.width, place.height);
+        if (!found) return say("Nothing there", ["choose a point on the build"]);
+        view.marks.tag(found.tags);
+        return say(found.title, found.lines);
+      }
+      const hit = view.model.hit(x, y, view.stage.camera);
+      if (hit) choose(view.model.ownerOf(hit.object), true);
+      else if (chosen !== null) choose(chosen, false);
+    });
+    canvas.addEventListener("keydown", (event) => press(event, view.stage));
+  }
+  for (const button of all("button[data-view]")) button.addEventListener("click", () => look(button.dataset.view));
+  function press(event, stage) {
+    if (event.ctrlKey || event.metaKey || event.altKey) return;
+    const camera = stage.camera;
+    const target = stage.controls.target;
+    const offset = camera.position.clone().sub(target);
+    const side = camera.up.clone().cross(offset).normalize();
+    const turns = { ArrowLeft: [camera.up, -0.12], ArrowRight: [camera.up, 0.12], ArrowUp: [side, -0.12], ArrowDown: [side, 0.12] };
+    const nearer = { "+": 0.87, "=": 0.87, "-": 1.15 }[event.key];
+    const key = event.key.toLowerCase();
+    if (KEYS[event.key]) look(KEYS[event.key]);
+    else if (turns[event.key] || nearer) {
+      if (turns[event.key]) offset.applyAxisAngle(...turns[event.key]);
+      else offset.multiplyScalar(nearer);
+      camera.position.copy(target).add(offset);
       stage.controls.update();
-    } else if (event.key === "+" || event.key === "-") {
-      offset.multiplyScalar(event.key === "+" ? 0.87 : 1.15);
-      stage.camera.position.copy(stage.controls.target).add(offset);
-      stage.controls.update();
-    } else if (event.key === "Escape") {
+      stage.draw();
+    } else if (key === "h" && chosen !== null) {
+      show(chosen, false);
+      choose(chosen, false);
+      refresh();
+    } else if (key === "a") showAll();
+    else if (event.key === "Escape") {
       if (chosen !== null) choose(chosen, false);
+      else {
+        pick(null, null);
+        say("");
+      }
     } else return;
     event.preventDefault();
-    stage.draw();
-  });
+  }
 
   // Tools.
   $("section").addEventListener("change", cut);
@@ -136,90 +149,78 @@ async function start() {
   function cut() {
     const axis = $("section").value;
     $("depth").disabled = axis === "";
-    section.set(axis === "" ? null : axis, Number($("depth").value) / 100);
+    for (const view of views) {
+      view.section.set(axis === "" ? null : axis, Number($("depth").value) / 100);
+      view.stage.draw();
+    }
   }
-  $("apart").addEventListener("input", (event) => {
-    moves.explode(Number(event.target.value) / 100);
-    shown();
+  $("apart").addEventListener("input", () => {
+    for (const view of views) {
+      view.model.later = new Set();
+      view.explode(Number($("apart").value) / 100);
+      view.marks.tag(chosen === null ? [] : view.tags(chosen));
+    }
+    if ($("step")) $("step").value = $("step").max;
+    now.stage.refit(corners());
   });
-  $("measure").addEventListener("click", (event) => {
+  $("measure").addEventListener("click", () => {
     measuring = !measuring;
-    event.target.setAttribute("aria-pressed", String(measuring));
-    if (!measuring) measure.clear();
-    say(measuring ? "choose a first point" : "");
+    $("measure").setAttribute("aria-pressed", String(measuring));
+    if (measuring && chosen !== null) choose(chosen, false);
+    if (measuring) return say("Measure", ["choose a first point"]);
+    for (const view of views) {
+      view.measure.clear();
+      view.marks.tag([]);
+    }
+    say("");
   });
-  const step = $("step");
-  if (step) {
-    let playing = null;
-    const tell = () => {
-      const at = Number(step.value);
-      say(at === 0 ? "before the first step" : `step ${at}: ${data.steps[at - 1].told}`);
-    };
-    step.addEventListener("input", () => {
-      moves.show(Number(step.value), 0);
-      shown();
-      tell();
-    });
-    $("play").addEventListener("click", (event) => {
-      if (playing !== null) {
-        playing = null;
-        moves.stop();
-        event.target.textContent = "Play";
-        return;
-      }
-      playing = Number(step.value) < data.steps.length ? Number(step.value) : 0;
-      event.target.textContent = "Stop";
-      const next = () => {
-        if (playing === null) return;
-        if (playing === data.steps.length) {
-          playing = null;
-          $("play").textContent = "Play";
-          return;
-        }
-        playing += 1;
-        step.value = String(playing);
-        tell();
-        moves.show(playing, 0.6, () => setTimeout(next, 250));
-      };
-      next();
-    });
-  }
+  if ($("step")) order(now, data.now.steps, say, refresh);
 
   // Findings.
-  const findings = all("[data-finding]");
-  function seek(index) {
-    const finding = data.findings[index];
-    for (const row of findings) row.classList.toggle("chosen", Number(row.dataset.finding) === index);
-    findings[index]?.scrollIntoView({ block: "nearest" });
-    model.dimAllBut(new Set(finding.parts));
+  function seek(view, index) {
+    const finding = view.told.findings[index];
+    if (chosen !== null) choose(chosen, false);
+    pick(new Set(finding.parts), null);
     if (finding.at_mm) {
-      const at = toModel(finding.at_mm);
-      const off = stage.camera.position.clone().sub(stage.controls.target).setLength(0.35);
-      stage.controls.target.copy(at);
-      stage.camera.position.copy(at).add(off);
-      stage.controls.update();
+      const { camera, controls } = view.stage;
+      const off = camera.position.clone().sub(controls.target).setLength(0.45);
+      controls.target.copy(toModel(finding.at_mm));
+      camera.position.copy(controls.target).add(off);
+      controls.update();
     }
-    say(finding.message);
-    stage.draw();
+    if (view === now) {
+      const row = document.querySelector(`[data-finding="${index}"]`);
+      row?.classList.add("chosen");
+      row?.scrollIntoView({ block: "nearest" });
+    }
+    say(`${finding.severity}: ${finding.rule}`, [finding.message, finding.remedy]);
+    now.stage.draw();
   }
-  new Pins(stage, $("pins"), data.findings, seek);
-  for (const row of findings) row.querySelector("button")?.addEventListener("click", () => seek(Number(row.dataset.finding)));
+  for (const view of views) view.pins((index) => seek(view, index));
+  for (const row of all("[data-finding]")) row.querySelector("button")?.addEventListener("click", () => seek(now, Number(row.dataset.finding)));
 
   // Light and dark.
+  const system = matchMedia("(prefers-color-scheme: dark)");
+  const isDark = () => (document.documentElement.dataset.theme ?? (system.matches ? "dark" : "light")) === "dark";
+  const themed = () => {
+    for (const view of views) view.model.inked(isDark());
+    now.stage.draw();
+  };
   $("theme").addEventListener("click", () => {
-    const now = document.documentElement.dataset.theme ?? (matchMedia("(prefers-color-scheme: dark)").matches ? "dark" : "light");
-    document.documentElement.dataset.theme = now === "dark" ? "light" : "dark";
-    theme(stage);
+    document.documentElement.dataset.theme = isDark() ? "light" : "dark";
+    themed();
   });
-  matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => theme(stage));
-  theme(stage);
-  stage.resize();
-  stage.look("corner", model.root);
-  stage.onDraw(() => (window.__drawn = (window.__drawn ?? 0) + 1));
-  window.__preview = { stage, model, choose, seek };
+  system.addEventListener("change", themed);
+  themed();
+  for (const view of views) view.stage.resize();
+  now.stage.onDraw(() => (window.__drawn = (window.__drawn ?? 0) + 1));
+  look("corner");
+  window.__preview = { views };
 }
 
 start().catch((error) => {
-  document.getElementById("still-note").hidden = false;
+  document.body.classList.remove("live");
+  $("stages").hidden = true;
+  $("still").hidden = $("still-note").hidden = false;
   console.error(error);
 });

@@ -3,14 +3,20 @@ import { BufferGeometry, Line, LineBasicMaterial, Vector3 } from "three";
 import { toModel, toScene } from "./frame.js";
 
 const CATCH_PX = 14;
+// A point this far behind what is seen in front of it is not meant [m].
+const BEHIND_M = 0.03;
 
 export class Measure {
-  constructor(stage, model, ports) {
+  constructor(stage, model, told) {
     this.stage = stage;
     this.model = model;
-    this.ports = ports.map((port) => ({ name: port.name, at: toModel(port.at_mm) }));
+    this.caught = [
+      ...told.ports.map((port) => ({ what: `the middle of ${port.name}`, at: toModel(port.at_mm) })),
+      ...told.centres.map((centre) => ({ what: `a centre of ${centre.name}`, at: toModel(centre.at_mm) })),
+    ];
+    this.catching = true;
     this.points = [];
-    this.line = new Line(new BufferGeometry(), new LineBasicMaterial({ color: 0xd0603a, depthTest: false }));
+    this.line = new Line(new BufferGeometry(), new LineBasicMaterial({ color: 0xc2410c, depthTest: false }));
     this.line.renderOrder = 5;
     this.line.visible = false;
     stage.scene.add(this.line);
@@ -22,9 +28,9 @@ export class Measure {
     this.stage.draw();
   }
 
-  // Adds the point under the pointer; returns what to say, or null where there is nothing.
+  // Adds the point under the pointer; returns what to say and where, or null where there is nothing.
   add(x, y, width, height) {
-    const point = this.caught(x, y, width, height);
+    const point = this.point(x, y, width, height);
     if (!point) return null;
     if (this.points.length === 2) this.points = [];
     this.points.push(point);
@@ -32,24 +38,35 @@ export class Measure {
     this.line.geometry = new BufferGeometry().setFromPoints(this.points.map((each) => each.at));
     this.line.visible = this.points.length === 2;
     this.stage.draw();
-    if (this.points.length === 1) return `from ${point.what}: choose a second point`;
+    const ends = this.points.map(({ at }) => ({ at, text: "+", kind: "end" }));
+    if (this.points.length === 1) return { title: "From here", lines: [point.what, "choose a second point"], tags: ends };
     const [a, b] = this.points.map((each) => toScene(each.at));
     const off = b.map((value, axis) => value - a[axis]);
-    const parts = ["to the front", "to the tray", "up"].map((word, axis) => `${off[axis].toFixed(1)} ${word}`);
-    return `${Math.hypot(...off).toFixed(1)} mm from ${this.points[0].what} to ${point.what} (${parts.join(", ")})`;
+    const far = `${Math.hypot(...off).toFixed(1)} mm`;
+    const ways = [["front", "rear"], ["tray", "window"], ["roof", "floor"]]
+      .map(([more, less], axis) => [Math.abs(off[axis]).toFixed(1), off[axis] < 0 ? less : more])
+      .filter(([value]) => value !== "0.0")
+      .map(([value, word]) => `${value} toward the ${word}`);
+    const middle = this.points[0].at.clone().add(this.points[1].at).multiplyScalar(0.5);
+    return {
+      title: far,
+      lines: [`from ${this.points[0].what}`, `to ${point.what}`, ways.join(", ")],
+      tags: [...ends, { at: middle, text: far }],
+    };
   }
 
-  caught(x, y, width, height) {
+  point(x, y, width, height) {
+    const camera = this.stage.camera;
     const away = (at) => {
-      const seen = at.clone().project(this.stage.camera);
+      const seen = at.clone().project(camera);
       return Math.hypot(((seen.x - x) * width) / 2, ((seen.y - y) * height) / 2);
     };
-    const port = this.ports.map((each) => ({ ...each, px: away(each.at) })).filter((each) => each.px < CATCH_PX);
-    if (port.length) {
-      const nearest = port.reduce((a, b) => (a.px < b.px ? a : b));
-      return { at: nearest.at, what: `the middle of ${nearest.name}` };
-    }
-    const hit = this.model.hit(x, y, this.stage.camera, false);
+    const hit = this.model.hit(x, y, camera, false);
+    const limit = hit ? hit.distance + BEHIND_M : Infinity;
+    const near = (this.catching ? this.caught : [])
+      .map((each) => ({ ...each, px: away(each.at) }))
+      .filter((each) => each.px < CATCH_PX && each.at.distanceTo(camera.position) < limit);
+    if (near.length) return near.reduce((a, b) => (a.px <= b.px ? a : b));
     if (!hit) return null;
     const name = this.model.ownerOf(hit.object);
     const corners = [hit.face.a, hit.face.b, hit.face.c].map((index) =>

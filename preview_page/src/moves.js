@@ -2,58 +2,46 @@
 import { Vector3 } from "three";
 import { toModelWay } from "./frame.js";
 
+const FROM_M = 0.25;
+
 export class Moves {
-  constructor(stage, model, parts, steps) {
-    this.stage = stage;
+  constructor(model, told) {
     this.model = model;
-    this.steps = steps;
-    this.home = new Map([...model.owners].map(([name, node]) => [name, node.position.clone()]));
-    this.apart = new Map(parts.map((part) => [part.name, toModelWay(part.apart_mm).multiplyScalar(1e-3)]));
-    this.timer = null;
+    this.steps = told.steps;
+    this.nodes = new Map(model.owners);
+    // A panel is a solid of the case and moves by itself.
+    for (const [part, solid] of told.panels) {
+      const node = model.owners.get(part)?.children.find((each) => each.userData.solid === solid);
+      if (node) this.nodes.set(`${part}.${solid}`, node);
+    }
+    this.home = new Map([...this.nodes.values()].map((node) => [node, node.position.clone()]));
+    this.apart = new Map(
+      [...told.parts, ...told.tubes].map((each) => [each.name, toModelWay(each.apart_mm).multiplyScalar(1e-3)]),
+    );
   }
 
+  // share: 0 built, 1 fully apart.
   explode(share) {
-    for (const [name, node] of this.model.owners) {
-      const off = this.apart.get(name) ?? new Vector3();
-      node.position.copy(this.home.get(name)).addScaledVector(off, share);
-    }
-    this.stage.draw();
+    for (const [name, node] of this.nodes) this.put(node, this.apart.get(name) ?? new Vector3(), share);
   }
 
-  // Shows the build after so many steps; the last of them comes in over the time given.
-  show(count, seconds, done) {
-    clearInterval(this.timer);
-    const placed = new Set(this.steps.slice(0, count).flatMap((step) => step.names));
-    const later = new Set(this.steps.slice(count).flatMap((step) => step.names));
-    for (const [name, node] of this.model.owners) {
-      node.position.copy(this.home.get(name));
-      if (later.has(name)) node.visible = false;
-      else if (placed.has(name)) node.visible = true;
-    }
+  // The build after so many steps, the last of them still so far off: 1 outside, 0 in place.
+  build(count, off) {
+    for (const node of this.nodes.values()) node.position.copy(this.home.get(node));
+    this.model.later = new Set(this.steps.slice(count).flatMap((step) => step.names));
     const step = this.steps[count - 1];
-    if (!step || !seconds) {
-      this.stage.draw();
-      done?.();
-      return;
+    if (step && off > 0) {
+      const way = toModelWay(step.from).normalize();
+      for (const name of step.names) this.put(this.nodes.get(name), way, FROM_M * off);
     }
-    const way = toModelWay(step.from).normalize();
-    const start = performance.now();
-    const move = () => {
-      const share = Math.min((performance.now() - start) / (1000 * seconds), 1);
-      for (const name of step.names) {
-        const node = this.model.owners.get(name);
-        node?.position.copy(this.home.get(name)).addScaledVector(way, 0.25 * (1 - share) ** 2);
-      }
-      this.stage.draw();
-      if (share === 1) {
-        clearInterval(this.timer);
-        done?.();
-      }
-    };
-    this.timer = setInterval(move, 40);
+    this.model.refresh();
   }
 
-  stop() {
-    clearInterval(this.timer);
+  // way: in the model's frame [m]; a panel's node counts in its part's.
+  put(node, way, share) {
+    if (!node) return;
+    const own = way.clone().multiplyScalar(share);
+    if (node.parent.userData.part) own.applyQuaternion(node.parent.quaternion.clone().invert());
+    node.position.copy(this.home.get(node)).add(own);
   }
 }

@@ -1,0 +1,1 @@
+"""Parts kept in files: those that come with the program, and those that users write."""

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 from layout3d.layout import Layout, Tube
 from layout3d.placing.fittings import TubeEnd
 from layout3d.placing.place import place
-from layout3d.scene.model import AutoPath, Scene
+from layout3d.scene.model import Scene
+from layout3d.scene.paths import AutoPath
 from layout3d.tubes.make import make_tube
 from layout3d.tubes.request import Keeping, NoRoute, RouteAnswer, RouteRequest
 

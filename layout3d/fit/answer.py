@@ -21,7 +21,8 @@ from layout3d.layout import Layout, Tube
 from layout3d.placing.mounting import MountError, slides
 from layout3d.placing.place import place
 from layout3d.scene.complaints import unknown
-from layout3d.scene.model import AutoPath, Scene
+from layout3d.scene.model import Scene
+from layout3d.scene.paths import AutoPath
 from shapes.pose import Array, compose
 
 

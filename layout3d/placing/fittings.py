@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from layout3d.layout import Joint, PlacedPart, Screwed
-from layout3d.scene.model import FittingSpec, PortRef
+from layout3d.scene.model import FittingSpec
+from layout3d.scene.values import PortRef
 from shapes.part import Part, Port
 from shapes.pose import TURNED_OVER, Pose, about_z, as_vec3, compose
 from shapes.screwed import leads_on, screwed_by

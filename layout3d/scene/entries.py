@@ -14,26 +14,12 @@ from pydantic import BeforeValidator, ConfigDict, Field, PlainValidator, Tag, Wi
 
 import shapes
 from layout3d.scene.complaints import ChoiceError, unknown
-from layout3d.scene.model import (
-    REFERENCE,
-    AutoPath,
-    CornersPath,
-    CutPath,
-    FixedTo,
-    Off,
-    Path,
-    PortRef,
-    Reference,
-    RigidTubing,
-    Rules,
-    SoftTubing,
-    StraightPath,
-    deg,
-    mm,
-)
+from layout3d.scene.model import FixedTo, Off, RigidTubing, Rules, SoftTubing
 from layout3d.scene.names import NAME
 from layout3d.scene.pathforms import PathEntry, form
+from layout3d.scene.paths import AutoPath, CornersPath, CutPath, Path, StraightPath
 from layout3d.scene.stackforms import StackEntry
+from layout3d.scene.values import REFERENCE, PortRef, Reference, deg, mm
 from shapes.fields import Angle, Angles3, Frozen, Length, Lengths3
 
 

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 
 from layout3d.scene.complaints import Complaints, Key, unknown
 from layout3d.scene.entries import PartEntry, SceneFile
-from layout3d.scene.model import FixedTo, PortRef
+from layout3d.scene.model import FixedTo
+from layout3d.scene.values import PortRef
 from shapes.part import Mount, Part
 from shapes.pose import DIRECTIONS
 from shapes.screwed import is_port_seat

@@ -1,27 +1,18 @@
-"""The scene file's keys: one frozen model that reads, validates and makes the editor schema."""
+"""A validated scene: its rules, tubings, parts, stacks and tubes as frozen values."""
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
-from typing import Annotated, Any, Literal, TypeAlias
+from typing import Annotated, Literal, TypeAlias
 
-from pydantic import BeforeValidator, Field, WithJsonSchema
+from pydantic import Field
 
+from layout3d.scene.paths import AUTO, Path
+from layout3d.scene.values import PortRef, Reference, RowName, deg, mm
 from shapes.fields import Angle, Frozen, Length, Lengths3, Shape
 from shapes.part import Part
-
-
-def mm(what: str, **limits: Any) -> Any:
-    """What a length is, and its limits."""
-    return Field(description=what, json_schema_extra={"unit": "mm"}, **limits)
-
-
-def deg(what: str, **limits: Any) -> Any:
-    """What an angle is, and its limits."""
-    return Field(description=what, json_schema_extra={"unit": "deg"}, **limits)
 
 
 class Rules(Frozen):
@@ -60,28 +51,6 @@ class SoftTubing(Frozen):
             json_schema_extra={"unit": "MPa"},
         ),
     ] = 8.0
-
-
-#: "part.port", "part.mount": the name of a part, then a name on it.
-REFERENCE = r"[^.\s]+\.[^.\s]+"
-
-
-def _reference(value: object) -> object:
-    if isinstance(value, str) and not re.fullmatch(REFERENCE, value):
-        raise ValueError(f"expected part.mount with one point between, got {value!r}")
-    return value
-
-
-Reference = Annotated[
-    str, BeforeValidator(_reference), WithJsonSchema({"type": "string", "pattern": f"^{REFERENCE}$"})
-]
-
-
-def _row(value: object) -> object:
-    return str(value) if isinstance(value, int) and not isinstance(value, bool) else value
-
-
-RowName = Annotated[str, BeforeValidator(_row), WithJsonSchema({"type": ["string", "integer"]})]
 
 
 class FixedTo(Frozen):
@@ -188,79 +157,6 @@ Chain: TypeAlias = tuple[FittingSpec, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class PortRef:
-    """``part.port``."""
-
-    part: str
-    port: str
-
-    def __str__(self) -> str:
-        return f"{self.part}.{self.port}"
-
-
-class BendStep(Frozen):
-    """One row of a given bend table."""
-
-    straight: Annotated[Length, mm("straight before the bend, from the mouth for the first", ge=0)]
-    turn: Annotated[Angle, deg("turn of the bend's plane about the tube, right hand about travel")] = 0.0
-    bend: Annotated[Angle, deg("angle of the bend", gt=0, le=180)]
-    radius: Annotated[Length, mm("own centreline radius, else the tubing's", gt=0)] | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class AutoPath:
-    """``path: auto``: the tool finds the cheapest run (rigid) or the shortest fair curve (soft)."""
-
-
-@dataclass(frozen=True, slots=True)
-class StraightPath:
-    """``path: straight``."""
-
-
-@dataclass(frozen=True, slots=True)
-class CornersPath:
-    """Scene-frame vertices strictly between the two mouths."""
-
-    corners: tuple[tuple[float, float, float], ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Leg:
-    """One leg from vertex to vertex: unit direction in the scene, length [mm].
-
-    ``length`` is None for a leg left open: as long as it takes to line up with the far port.
-    """
-
-    direction: tuple[float, float, float]
-    length: float | None
-
-
-@dataclass(frozen=True, slots=True)
-class LegsPath:
-    """``{legs: [[roof, 56], [front, 200], to]}``: the given legs; one more runs to the far mouth."""
-
-    legs: tuple[Leg, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class BendsPath:
-    """``{bends: [...], last: 150}``: a bend table."""
-
-    bends: tuple[BendStep, ...]
-    last: float
-
-
-@dataclass(frozen=True, slots=True)
-class CutPath:
-    """Soft tube cut to this length, insertion included [mm]."""
-
-    cut: float
-
-
-Path = AutoPath | StraightPath | CornersPath | LegsPath | BendsPath | CutPath
-
-
-@dataclass(frozen=True, slots=True)
 class TubeSpec:
     """One entry of ``tubes:``. ``angles`` and ``directions`` bind only ``path: auto``.
 
@@ -274,7 +170,7 @@ class TubeSpec:
     end: PortRef
     fittings: tuple[Chain, Chain] = ((), ())
     fittings_given: bool = True
-    path: Path = AutoPath()
+    path: Path = AUTO
     angles: tuple[float, ...] | Literal["any"] = (45.0, 90.0)
     directions: Literal["case", "any"] = "case"
     bend_cost: float = 40.0

@@ -7,7 +7,8 @@ from typing import Annotated, Any, Literal
 from pydantic import BeforeValidator, Discriminator, Field, Tag, model_validator
 
 from layout3d.scene.complaints import nearest
-from layout3d.scene.model import BendsPath, BendStep, CutPath, Leg, LegsPath, mm
+from layout3d.scene.paths import BendsPath, BendStep, CutPath, Leg, LegsPath
+from layout3d.scene.values import mm
 from shapes.fields import Direction, Frozen, Length, Lengths3
 from shapes.pose import DIRECTIONS
 

@@ -9,7 +9,7 @@ from pydantic.json_schema import models_json_schema
 import shapes
 from layout3d.scene.building import CHAIN_LINKS, TUBE_FITTINGS
 from layout3d.scene.entries import FittingEntry, PartEntry, SceneFile
-from layout3d.scene.model import PortRef
+from layout3d.scene.values import PortRef
 
 _DRAFT = "https://json-schema.org/draft/2020-12/schema"
 #: What pydantic leaves of a limit that stands behind a unit reader.

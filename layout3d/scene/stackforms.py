@@ -6,8 +6,8 @@ from typing import Annotated, Literal
 
 from pydantic import Field, Tag
 
-from layout3d.scene.model import Reference, RowName, deg, mm
 from layout3d.scene.pathforms import form
+from layout3d.scene.values import Reference, RowName, deg, mm
 from shapes.fields import Angle, Frozen, Length
 
 PANEL = "panel"

@@ -5,16 +5,8 @@ from __future__ import annotations
 from layout3d.scene.complaints import Complaints, Key, unknown
 from layout3d.scene.entries import SceneFile, TubeEntry
 from layout3d.scene.links import Links
-from layout3d.scene.model import (
-    AutoPath,
-    BendsPath,
-    CornersPath,
-    CutPath,
-    LegsPath,
-    RigidTubing,
-    SoftTubing,
-    StraightPath,
-)
+from layout3d.scene.model import RigidTubing, SoftTubing
+from layout3d.scene.paths import AutoPath, BendsPath, CornersPath, CutPath, LegsPath, StraightPath
 
 _FORM: dict[type, str] = {
     AutoPath: "auto",

@@ -14,7 +14,8 @@ import math
 
 from layout3d.findings import Finding
 from layout3d.layout import Tube
-from layout3d.scene.model import BendsPath, RigidTubing
+from layout3d.scene.model import RigidTubing
+from layout3d.scene.paths import BendsPath
 from layout3d.tubes.centreline import NO_TURN, Piece, Row, end_of, from_table
 from layout3d.tubes.complaints import Given, complaints
 from layout3d.tubes.faults import TOLERANCE_MM, Fault, straight_faults

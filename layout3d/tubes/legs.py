@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from layout3d.scene.model import Leg
+from layout3d.scene.paths import Leg
 from layout3d.tubes.vectors import along
 from layout3d.words import mm, toward
 from shapes.pose import Vec3

@@ -7,7 +7,8 @@ from collections.abc import Sequence
 
 from layout3d.findings import Finding
 from layout3d.layout import Search, Tube
-from layout3d.scene.model import CornersPath, LegsPath, RigidTubing, SoftTubing, StraightPath
+from layout3d.scene.model import RigidTubing, SoftTubing
+from layout3d.scene.paths import CornersPath, LegsPath, StraightPath
 from layout3d.tubes.centreline import Piece, bend_table, corners_of, length_mm, rounded
 from layout3d.tubes.complaints import Given, complaints
 from layout3d.tubes.faults import judged

@@ -17,7 +17,8 @@ from typing import Literal
 from layout3d.findings import Finding
 from layout3d.gaprule import gap_between
 from layout3d.layout import Tube
-from layout3d.scene.model import AutoPath, CutPath, SoftTubing
+from layout3d.scene.model import SoftTubing
+from layout3d.scene.paths import AutoPath, CutPath
 from layout3d.tubes.centreline import Piece, length_mm, straight_between
 from layout3d.tubes.detour import way_round
 from layout3d.tubes.faults import TOLERANCE_MM

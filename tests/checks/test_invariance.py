@@ -16,7 +16,8 @@ from layout3d.checks.check import check
 from layout3d.checks.items import Gaps, items_of
 from layout3d.kernels.measure import measure_pairs
 from layout3d.layout import Layout
-from layout3d.scene.model import CornersPath, Scene, StraightPath
+from layout3d.scene.model import Scene
+from layout3d.scene.paths import CornersPath, StraightPath
 from layout3d.scene.reader import read_scene
 from shapes.pose import Pose, as_vec3
 

@@ -8,18 +8,10 @@ import pytest
 import shapes
 from layout3d.errors import SceneErrors
 from layout3d.scene.entries import FITTING_KEYS, PART_KEYS
-from layout3d.scene.model import (
-    BendsPath,
-    BendStep,
-    CutPath,
-    FixedTo,
-    Leg,
-    LegsPath,
-    Off,
-    PortRef,
-    StraightPath,
-)
+from layout3d.scene.model import FixedTo, Off
+from layout3d.scene.paths import BendsPath, BendStep, CutPath, Leg, LegsPath, StraightPath
 from layout3d.scene.reader import parse_scene, read_scene
+from layout3d.scene.values import PortRef
 
 SCENES = Path(__file__).parents[2] / "scenes"
 TWO_POSTS = (SCENES / "two_posts.yaml").read_text(encoding="utf-8")

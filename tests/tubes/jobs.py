@@ -5,16 +5,9 @@ from __future__ import annotations
 from types import MappingProxyType
 
 from layout3d.layout import Tube
-from layout3d.scene.model import (
-    Path,
-    Places,
-    PortRef,
-    RigidTubing,
-    Rules,
-    Scene,
-    SoftTubing,
-    TubeSpec,
-)
+from layout3d.scene.model import Places, RigidTubing, Rules, Scene, SoftTubing, TubeSpec
+from layout3d.scene.paths import Path
+from layout3d.scene.values import PortRef
 from layout3d.tubes.make import make_tube
 from layout3d.tubes.request import KeepsClear, NoRoute, RouteRequest, RouteSearch
 from shapes.pose import DIRECTIONS, Pose, Vec3

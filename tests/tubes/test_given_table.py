@@ -9,7 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from layout3d.layout import Tube
-from layout3d.scene.model import BendsPath, BendStep, RigidTubing
+from layout3d.scene.model import RigidTubing
+from layout3d.scene.paths import BendsPath, BendStep
 from layout3d.tubes.centreline import end_of
 from shapes.pose import DIRECTIONS, Vec3
 from tests.tubes.jobs import RIGID, End, rules_of, tube_of

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from layout3d.scene.model import Leg
+from layout3d.scene.paths import Leg
 from layout3d.tubes.legs import leg_ends
 from shapes.pose import DIRECTIONS
 

@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 
 from layout3d.errors import SceneErrors
 from layout3d.layout import Tube
-from layout3d.scene.model import AutoPath, CornersPath, CutPath, Leg, LegsPath, RigidTubing, StraightPath
+from layout3d.scene.model import RigidTubing
+from layout3d.scene.paths import AutoPath, CornersPath, CutPath, Leg, LegsPath, StraightPath
 from layout3d.tubes.request import NoRoute, RouteAnswer, RouteRequest
 from shapes.pose import DIRECTIONS, Vec3
 from shapes.primitives import Arc

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from layout3d.layout import Tube
-from layout3d.scene.model import AutoPath, CutPath
+from layout3d.scene.paths import AutoPath, CutPath
 from layout3d.tubes.centreline import end_of, length_mm, start_of
 from layout3d.tubes.turns import shortest_turns
 from shapes.pose import Vec3

@@ -35,8 +35,8 @@ class Case(Shape):
     height: Length = length(480.0, "outside, without feet", source=CP, least=180, most=900)
     panel: Length = length(
         1.0,
-        "thickness of all sheet panels; 0.94 to 1.32 at the I/O aperture by microATX 1.2",
-        source=CP,
+        "thickness of all sheet panels",
+        source="common practice; microATX 1.2 asks for 0.94 to 1.32 at the I/O aperture",
         least=0.5,
         most=3,
     )

@@ -110,13 +110,13 @@ class CaseDual(Case):
         116.0, "from the tray to the middle of the rear fan", source=CP, least=60, most=300
     )
     psu: PsuStyle = choice("PS2", "power supply its opening is for", source=CP)
-    psu_lift: Length = length(4.0, "pads under the power supply", source=CP, least=0, most=40)
+    psu_lift: Length = length(4.0, "height of the pads under the power supply", source=CP, least=0, most=40)
     grommets: bool = choice(False, "rubber rims in the tray's cable openings", source=CP)
     drive_plates: int = count(2, "plates for one drive each, behind the tray", source=CP, least=0, most=2)
     bulkheads: int = count(
         0, "holes for bulkhead fittings in the roof's front end", source=CP, least=0, most=2
     )
-    bulkhead_diameter: Length = length(21.0, "their diameter", source=CP, least=10, most=40)
+    bulkhead_diameter: Length = length(21.0, "diameter of the bulkhead holes", source=CP, least=10, most=40)
 
     def build(self) -> Part:
         """The case in its own frame; ValueError for chambers too small or openings that run together."""

@@ -93,7 +93,7 @@ class CaseSandwich(Case):
         least=25,
         most=120,
     )
-    supply_lift: Length = length(4.0, "pads under the supply", source=CP, least=0, most=40)
+    supply_lift: Length = length(4.0, "height of the pads under the supply", source=CP, least=0, most=40)
 
     def build(self) -> Part:
         """The case in its own frame; ValueError for chambers too small, or rows that run out of the roof."""

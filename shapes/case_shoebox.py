@@ -92,11 +92,11 @@ class CaseShoebox(Case):
         70.0, "from the tray-side panel to the middle of the rear fan", source=CP, least=45, most=300
     )
     psu: PsuStyle = choice("PS2", "power supply its opening is for", source=CP)
-    psu_lift: Length = length(4.0, "pads under the power supply", source=CP, least=0, most=40)
+    psu_lift: Length = length(4.0, "height of the pads under the power supply", source=CP, least=0, most=40)
     bulkheads: int = count(
         0, "holes for bulkhead fittings in the roof's front end", source=CP, least=0, most=2
     )
-    bulkhead_diameter: Length = length(21.0, "their diameter", source=CP, least=10, most=40)
+    bulkhead_diameter: Length = length(21.0, "diameter of the bulkhead holes", source=CP, least=10, most=40)
     drive_cage: bool = choice(
         False, "removable cage for drives before the supply, drawn out at the window side", source=CP
     )

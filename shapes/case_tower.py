@@ -75,7 +75,8 @@ class CaseTower(Case):
     given beside it counts. ``mirrored``: the board stands upside down and window and tray change
     sides, so that seen from the front the window is on the right; x, z and all words keep their
     ways, the window panel is then on the ``tray`` side (+y), ``board_drop`` counts to the board's slot
-    end (40 in a mid tower) and the rear fan stays beside the I/O block.
+    end (40 in a mid tower) and the rear fan stays beside the I/O block: ``rear_fan_drop`` then counts
+    up, from ``board_drop`` below the board.
     ``slide`` counts from a row's or face's middle: to the front on ``roof``, ``floor`` and ``shroud``,
     to the roof on ``front``, ``rear`` and ``tray_wall``; ``shift``, on plain faces only: to the tray on
     ``shroud``, to the rear on ``tray_wall`` (mirrored: to the front).
@@ -88,7 +89,7 @@ class CaseTower(Case):
     Edges of cut sheet are sharp: deburr every opening before a tube or a hand goes through it.
     """
 
-    size: Literal["mid", "full"] = choice("mid", "sizes that hold where none are given", source=CP)
+    size: Literal["mid", "full"] = choice("mid", "class of case: its sizes where none are given", source=CP)
     mirrored: bool = choice(False, "board upside down, window on the other side", source=CP)
     cable_room: Length = length(25.0, "between tray and tray-side panel", source=CP, least=8, most=80)
     board_drop: Length = length(
@@ -117,7 +118,7 @@ class CaseTower(Case):
     rear_fan: RearFan = choice("120", "fan position beside the I/O aperture", source=CP)
     rear_fan_drop: Length = length(
         120.0,
-        "from the roof's inner face, mirrored: from as far beyond the board, to the rear fan's middle",
+        "from the roof's inner face down to the rear fan's middle",
         source=CP,
         least=60,
         most=400,
@@ -132,7 +133,7 @@ class CaseTower(Case):
         310.0, "from the rear panel to the middle of the floor row", source=CP, least=0, most=800
     )
     psu: PsuStyle = choice("PS2", "power supply its opening is for", source=CP)
-    psu_lift: Length = length(4.0, "pads under the power supply", source=CP, least=0, most=40)
+    psu_lift: Length = length(4.0, "height of the pads under the power supply", source=CP, least=0, most=40)
     shroud: bool = choice(True, "cover over the power supply", source=CP)
     shroud_height: Length = length(
         100.0, "from the floor to the shroud's top face", source=CP, least=60, most=200
@@ -141,9 +142,9 @@ class CaseTower(Case):
         400.0, "from the rear panel to the shroud's front end", source=CP, least=170, most=800
     )
     passes: int = count(2, "round openings for tubes in the shroud", source=CP, least=0, most=3)
-    pass_diameter: Length = length(30.0, "their diameter", source=CP, least=10, most=60)
+    pass_diameter: Length = length(30.0, "diameter of the shroud's openings", source=CP, least=10, most=60)
     bulkheads: int = count(0, "bulkhead holes in the roof's front end", source=CP, least=0, most=2)
-    bulkhead_diameter: Length = length(21.0, "their diameter", source=CP, least=10, most=40)
+    bulkhead_diameter: Length = length(21.0, "diameter of the bulkhead holes", source=CP, least=10, most=40)
     grommets: bool = choice(False, "rubber rims in the tray's cable openings", source=CP)
     drive_cage: bool = choice(False, "removable cage for drives under the shroud's front end", source=CP)
     drive_bays: int = count(2, "drives in the cage, one over the other", source=CP, least=1, most=5)

@@ -136,7 +136,7 @@ def test_shapes_tell_unit_default_range_and_source() -> None:
         assert word in full
     wrong = run("shapes", "radiater")
     assert wrong.returncode == 2
-    assert "did you mean 'radiator'?" in wrong.stderr
+    assert "did you mean radiator?" in wrong.stderr
 
 
 def test_new_writes_a_scene_that_is_clear_and_never_overwrites(tmp_path: Path) -> None:

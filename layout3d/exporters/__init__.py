@@ -88,7 +88,7 @@ def _checked(formats: Sequence[str]) -> tuple[str, ...]:
     for name in formats:
         if name not in FORMATS:
             near = difflib.get_close_matches(name.lower().lstrip("."), FORMATS, n=1)
-            hint = f"; did you mean '{near[0]}'?" if near else ""
+            hint = f"; did you mean {near[0]}?" if near else ""
             raise RequestError(f"unknown format '{name}'{hint} (known: {known})")
     return tuple(dict.fromkeys(formats))
 

@@ -14,6 +14,8 @@ Key: TypeAlias = tuple[str | int, ...]
 
 #: More than anyone reads; a file that is no scene can hold a hundred thousand.
 _MOST_SHOWN = 200
+#: Names that still read well in a message that already offers the near one.
+_LONG_LIST = 12
 
 
 class ChoiceError(ValueError):
@@ -78,13 +80,16 @@ def nearest(word: str, known: Iterable[str]) -> str | None:
 
 
 def unknown(what: str, word: str, known: Iterable[str], where: str = "") -> str:
-    """ "unknown port 'inn' on 'cpu_block'; it has in, out", or "unknown part 'lefft'; known: ...".
+    """ "unknown port 'inn' on 'cpu_block'; it has in, out", or "unknown part 'lefft'; did you mean left?".
 
-    Names without a ``where`` come with a near match, for their list may be long.
+    Names without a ``where`` come with a near match; a long list of them is then left out.
     """
     names = tuple(known)
+    listed = ", ".join(names) or "none"
     if where:
-        return f"unknown {what} {word!r} on {where!r}; it has {', '.join(names) or 'none'}"
+        return f"unknown {what} {word!r} on {where!r}; it has {listed}"
     near = nearest(word, names)
-    hint = f"; did you mean {near!r}?" if near else ""
-    return f"unknown {what} {word!r}; known: {', '.join(names) or 'none'}{hint}"
+    hint = f"; did you mean {near}?" if near else ""
+    if near and len(names) > _LONG_LIST:
+        return f"unknown {what} {word!r}{hint}"
+    return f"unknown {what} {word!r}; known: {listed}{hint}"

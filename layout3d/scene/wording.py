@@ -83,6 +83,7 @@ _EXPECTED = {
     "mapping_type": "a mapping (`key: value` lines)",
     "model_type": "a mapping (`key: value` lines)",
     "model_attributes_type": "a mapping (`key: value` lines)",
+    "string_pattern_mismatch": "64 characters from 0 to 9 and a to f",
 }
 _LIMITS = {"gt": "above", "ge": "at least", "lt": "below", "le": "at most"}
 _HINTS = {"string_type": ": put it in quotes, '{0}'", "bool_type": " (plain yes and no are text)"}

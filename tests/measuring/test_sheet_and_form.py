@@ -130,7 +130,7 @@ def test_unknown_keys_and_families_are_refused(tmp_path):
     good = path.read_text(encoding="utf-8")
     for text, message in (
         (good + "widht: 215\n", "widht"),
-        (good.replace("shape: case_tower", "shape: case_towr"), "did you mean 'case_tower'"),
+        (good.replace("shape: case_tower", "shape: case_towr"), "did you mean case_tower"),
         (good.replace("shape: case_tower\n", ""), "`shape:` is missing"),
         (good.replace("width:\n", "width: 215\nwidth: 216\n"), "twice"),
     ):
@@ -152,7 +152,7 @@ def test_sheets_are_never_written_over(tmp_path, monkeypatch):
     assert Path("mine.html").read_text(encoding="utf-8") == "kept"
     assert Path("dual_measures.yaml").read_bytes() == before
     for word, to, message in (
-        ("towr", None, "did you mean 'tower'"),
+        ("towr", None, "did you mean tower"),
         ("tower", Path("sheet.pdf"), ".yaml file"),
         ("tower", Path("no/where.yaml"), "there is no folder"),
     ):

@@ -248,6 +248,25 @@ def preview(
 
 
 @app.command()
+def sheet(
+    scene: ScenePath,
+    to: Annotated[
+        Path, typer.Option("--to", metavar="FILE", help="A file ending in .pdf or .html.", show_default=False)
+    ],
+    paper: Annotated[str, typer.Option(metavar="PAPER", help="a4 or letter.")] = "a4",
+) -> None:
+    """Write the build sheet: cut list, bend templates true to size, order, filling, to print."""
+    from layout3d.sheet.write import write_sheet
+
+    layout, checked = _checked(scene)
+    note = write_sheet(layout, checked, to, paper)
+    print(to)
+    if note:
+        print(note, file=sys.stderr)
+    _exit_by(checked, scene)
+
+
+@app.command()
 def picture(
     scene: Annotated[
         Path | None, typer.Argument(metavar="SCENE", help="The scene file (YAML).", show_default=False)

@@ -237,12 +237,16 @@ def preview(
     to: Annotated[
         Path, typer.Option("--to", metavar="FILE.html", help="The page to write.", show_default=False)
     ],
+    against: Annotated[
+        Path | None,
+        typer.Option(metavar="OTHER.yaml", help="The layout before: shown beside it, with what changed."),
+    ] = None,
 ) -> None:
     """Write one page that shows the build in 3D, for the client."""
     from layout3d.preview.write import write_preview
 
     layout, checked = _checked(scene)
-    write_preview(layout, checked, to)
+    write_preview(layout, checked, to, None if against is None else _checked(against))
     print(to)
     raise typer.Exit(0 if checked.is_clear else 1)
 
@@ -305,12 +309,38 @@ def picture(
 
 @app.command()
 def shapes(
-    name: Annotated[str | None, typer.Argument(help="One shape, in full.", show_default=False)] = None,
+    name: Annotated[
+        str | None, typer.Argument(help="One shape or ready part, in full.", show_default=False)
+    ] = None,
+    check: Annotated[
+        Path | None,
+        typer.Option("--check", metavar="FOLDER", help="Check a folder of part files and list its parts."),
+    ] = None,
+    pages: Annotated[
+        Path | None, typer.Option(metavar="FOLDER", help="Write a page and a picture of every shape.")
+    ] = None,
 ) -> None:
-    """List what can be placed, or one shape in full."""
-    from layout3d.reports.shapes import shape_text, shapes_text
+    """List what can be placed, one shape in full, or what a library holds."""
+    if [name, check, pages].count(None) < 2:
+        raise RequestError("choose one of NAME, --check and --pages")
+    if check is not None:
+        from layout3d.reports.library import folder_text
 
-    print(shapes_text() if name is None else shape_text(name))
+        print(folder_text(check))
+    elif pages is not None:
+        from layout3d.reports.pages import write_pages
+
+        for path in write_pages(pages):
+            print(path)
+    elif name is None:
+        from layout3d.reports.library import built_in_text
+        from layout3d.reports.shapes import shapes_text
+
+        print(f"{shapes_text()}\n\n{built_in_text()}")
+    else:
+        from layout3d.reports.library import shape_or_part_text
+
+        print(shape_or_part_text(name))
 
 
 @app.command()

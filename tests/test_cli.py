@@ -132,8 +132,9 @@ def test_shapes_tell_unit_default_range_and_source() -> None:
     listed = run("shapes").stdout
     assert "radiator" in listed
     full = run("shapes", "radiator").stdout
-    for word in ("thickness", "mm", "source", "ports", "mounts"):
+    for word in ("thickness", "18 to 100 mm", "where the defaults come from", "opens to", "slides to"):
         assert word in full
+    assert max(map(len, (listed + full).splitlines())) <= 100
     wrong = run("shapes", "radiater")
     assert wrong.returncode == 2
     assert "did you mean radiator?" in wrong.stderr

@@ -114,7 +114,7 @@ class Partfile:
     def _top(self, values: dict[str, object], complaints: Complaints) -> None:
         parts = values.get("parts")
         # Entries are validated one by one, when they are asked for.
-        shell = {**values, "parts": {} if isinstance(parts, dict) else parts}
+        shell = {**values, "parts": {}} if isinstance(parts, dict) else values
         try:
             self._source = PartFile.model_validate(shell, strict=True).source
         except ValidationError as error:

@@ -1,95 +1,97 @@
-"""What can be placed: the families, their parameters, ports and mounts."""
+"""What can be placed, as text for a terminal: the families, and one of them in full."""
 
 from __future__ import annotations
 
-import inspect
 import textwrap
-from typing import Any, Literal, get_args, get_origin
-
-from annotated_types import Ge, Gt, Le, Lt
-from pydantic import BaseModel
-from pydantic.fields import FieldInfo
+from collections.abc import Iterable, Sequence
 
 from layout3d.errors import RequestError
+from layout3d.reports.families import Parameter, mounts, parameters, ports, summary, words
 from layout3d.reports.table import Cell, text_table
 from layout3d.scene.complaints import unknown
 from shapes import SHAPES, shape_named
-from shapes.fields import Shape
+
+#: No line is longer than this, so that it fits a usual window.
+COLUMNS = 100
+_LEAST_COLUMN = 24
+_LONGEST_CELL = 24
 
 
 def shapes_text() -> str:
     """Every family with the first sentence of its description."""
-    rows: list[list[Cell]] = [[name, _summary(shape_named(name))] for name in SHAPES]
-    return text_table(("shape", "what it is"), rows)
+    return _table(("shape", "what it is"), [[name, summary(shape_named(name))] for name in SHAPES])
 
 
 def shape_text(name: str) -> str:
-    """One family: description, parameters with unit, default, range and source, ports and mounts.
+    """One family: description, parameters with default, range and source, ports and mounts.
 
     Raises RequestError for a name that is no family.
     """
     if name not in SHAPES:
         raise RequestError(unknown("shape", name, SHAPES))
     shape = shape_named(name)
-    rows: list[list[Cell]] = [
-        [key, *_parameter(field), field.description or ""] for key, field in shape.model_fields.items()
-    ]
-    blocks = [f"{name}: {_words(shape)}"]
-    blocks.append(text_table(("parameter", "unit", "default", "range", "meaning"), rows))
-    sources = [f"{key}: {_extra(field).get('source', '')}" for key, field in shape.model_fields.items()]
-    blocks.append("sources\n" + "\n".join(textwrap.indent(source, "  ") for source in sources))
+    told = parameters(shape)
+    head, _, body = words(shape).partition("\n\n")
+    blocks = [*_filled(f"{name}: {head}"), *_filled(body)]
+    rows = [[one.name, _short(one.default), _told(one)] for one in told]
+    blocks.append(_table(("parameter", "default", "meaning"), rows))
+    blocks += [_hung(f"{one.name}: ", one.default) for one in told if _short(one.default) != one.default]
+    blocks.append(
+        "where the defaults come from\n"
+        + "\n".join(_hung(f"{source}: ", names) for source, names in _sources(told))
+    )
     part = shape().build()
-    blocks.append(f"ports: {', '.join(part.ports) or 'none'}")
-    mounts = ", ".join(f"{mount_name} ({mount.kind})" for mount_name, mount in part.mounts.items())
-    blocks.append(f"mounts: {mounts or 'none'}")
+    if part.ports:
+        blocks.append(
+            text_table(
+                ("port", "opens to", "thread", "at"),
+                [[one.name, one.opens, one.thread, one.at] for one in ports(part)],
+            )
+        )
+    if part.mounts:
+        held = [[one.name, one.faces, one.slides, one.rows, one.what] for one in mounts(part)]
+        blocks.append(_table(("mount", "faces", "slides to", "rows", "takes"), held))
+    if not part.ports and not part.mounts:
+        blocks.append("no ports, no mounts")
     return "\n\n".join(blocks)
 
 
-def _summary(shape: type[Shape]) -> str:
-    return _words(shape).partition("\n\n")[0].replace("\n", " ")
+def _short(default: str) -> str:
+    """A default as the table holds it."""
+    return default if len(default) <= _LONGEST_CELL else "below"
 
 
-def _words(shape: type[Shape]) -> str:
-    """The family's docstring as people read it."""
-    return (inspect.getdoc(shape) or "").replace("``", "`")
+def _told(one: Parameter) -> str:
+    limits = " | ".join(one.choices) or one.limits
+    return f"{one.meaning} ({limits})" if limits and one.choices != ("true", "false") else one.meaning
 
 
-def _parameter(field: FieldInfo) -> tuple[str, str, str]:
-    return str(_extra(field).get("unit", "")), _default(field), _range(field)
+def _sources(told: Iterable[Parameter]) -> list[tuple[str, str]]:
+    """Each source once, with the parameters whose defaults it gives."""
+    names: dict[str, list[str]] = {}
+    for one in told:
+        names.setdefault(one.source, []).append(one.name)
+    return [(source, ", ".join(given)) for source, given in names.items()]
 
 
-def _extra(field: FieldInfo) -> dict[str, Any]:
-    extra = field.json_schema_extra
-    return extra if isinstance(extra, dict) else {}
+def _hung(head: str, body: str) -> str:
+    """A paragraph whose first words stand out to the left."""
+    return textwrap.fill(
+        head + body, COLUMNS, initial_indent="  ", subsequent_indent="      ", break_long_words=False
+    )
 
 
-def _default(field: FieldInfo) -> str:
-    value = field.get_default(call_default_factory=True)
-    if value is None or value == () or value == {}:
-        return "none"
-    return _written(value)
+def _filled(body: str) -> Iterable[str]:
+    return (textwrap.fill(" ".join(block.split()), COLUMNS) for block in body.split("\n\n") if block.strip())
 
 
-def _written(value: object) -> str:
-    """A value as it would stand in a scene."""
-    if isinstance(value, BaseModel):
-        return _written(value.model_dump(exclude_unset=True))
-    if isinstance(value, dict):
-        return "{" + ", ".join(f"{key}: {_written(inner)}" for key, inner in value.items()) + "}"
-    if isinstance(value, list | tuple):
-        return "[" + ", ".join(map(_written, value)) + "]"
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    return f"{value:g}" if isinstance(value, float) else str(value)
-
-
-def _range(field: FieldInfo) -> str:
-    if get_origin(field.annotation) is Literal:
-        return " | ".join(str(word) for word in get_args(field.annotation))
-    if field.annotation is bool:
-        return "true | false"
-    low = next((f"from {m.ge:g}" for m in field.metadata if isinstance(m, Ge)), "")
-    low = next((f"above {m.gt:g}" for m in field.metadata if isinstance(m, Gt)), low)
-    high = next((f"to {m.le:g}" for m in field.metadata if isinstance(m, Le)), "")
-    high = next((f"below {m.lt:g}" for m in field.metadata if isinstance(m, Lt)), high)
-    return " ".join(word for word in (low, high) if word)
+def _table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
+    """A table whose last column is broken so that no line is longer than ``COLUMNS``."""
+    taken = sum(max(len(row[at]) for row in (head, *rows)) + 2 for at in range(len(head) - 1))
+    width = max(COLUMNS - taken, _LEAST_COLUMN)
+    broken: list[list[Cell]] = []
+    for *cells, last in rows:
+        lines = textwrap.wrap(last, width, break_long_words=False) or [""]
+        broken.append([*cells, lines[0]])
+        broken += [[*[""] * len(cells), line] for line in lines[1:]]
+    return text_table(head, broken)

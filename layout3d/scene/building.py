@@ -70,7 +70,7 @@ class Builder:
             self._complaints.add(
                 (*key, "shape"), f"{entry.shape!r} {fault}; {what}: {', '.join(known)}", known
             )
-        yield FittingSpec(entry.shape, made.shape, made.part, entry.turn)
+        yield FittingSpec(entry.shape, made.shape, made.part, entry.turn, entry.use, entry.facts())
 
     def _make(self, entry: PartEntry | FittingEntry, own: tuple[str, ...], key: Key) -> Made | None:
         given = entry.model_extra or {}
@@ -152,6 +152,8 @@ def part_spec(name: str, entry: PartEntry, made: Made, seat: FixedTo | None) -> 
         off=entry.off,
         touches=entry.touches,
         gap=entry.gap,
+        use=entry.use,
+        facts=entry.facts(),
     )
 
 

@@ -33,6 +33,7 @@ class Complaints:
         self._file = file
         self._places = places
         self._problems: list[Problem] = []
+        self._foreign: list[Problem] = []
 
     def line(self, *key: str | int) -> int:
         """The line of a key, or of the nearest key above it that is in the file; else the first."""
@@ -52,14 +53,18 @@ class Complaints:
         if problem not in self._problems[-20:]:
             self._problems.append(problem)
 
+    def foreign(self, problems: Iterable[Problem]) -> None:
+        """Problems of other files that this one needs; they are told after its own."""
+        self._foreign += problems
+
     def raise_any(self) -> None:
         """SceneErrors with all problems, if there is one."""
-        if self._problems:
+        if self._problems or self._foreign:
             raise self.errors()
 
     def errors(self) -> SceneErrors:
         """All problems in file order."""
-        ordered = sorted(self._problems, key=attrgetter("line"))
+        ordered = [*sorted(self._problems, key=attrgetter("line")), *self._foreign]
         if len(ordered) > _MOST_SHOWN:
             more = f"... and {len(ordered) - _MOST_SHOWN} more problems"
             ordered = [*ordered[:_MOST_SHOWN], Problem(self._file, ordered[-1].line, "", more)]

@@ -31,7 +31,7 @@ class Broken:
 
 
 BROKEN = Broken()
-_EMPTY = "the file is empty: a scene starts with `layout3d: 1`"
+_FIRST = "layout3d: 1"
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,18 +42,24 @@ class Document:
     places: Places
 
 
-def read_document(text: str, file: str, *, blanks: bool = False) -> tuple[Document, Complaints]:
+def read_document(
+    text: str, file: str, *, blanks: bool = False, first: str = _FIRST
+) -> tuple[Document, Complaints]:
     """Values and places of a scene's text, and what was refused in it.
 
     blanks : keys without a value are left out instead of refused, as in a form to fill in
+    first : the line such a file starts with
     SceneErrors where the text cannot be taken apart at all.
     """
-    return _Reader(text, file, blanks).read()
+    return _Reader(text, file, blanks, first).read()
 
 
 class _Reader:
-    def __init__(self, text: str, file: str, blanks: bool = False) -> None:
+    def __init__(self, text: str, file: str, blanks: bool = False, first: str = _FIRST) -> None:
         self.blanks = blanks
+        self.first = first
+        what = "a scene" if first == _FIRST else "such a file"
+        self.empty = f"the file is empty: {what} starts with `{first}`"
         self.mark = len(text) - len(text.removeprefix("\ufeff"))
         self.text = text[self.mark :]
         self.lines: dict[Key, int] = {}
@@ -85,13 +91,13 @@ class _Reader:
         self.next()
         start = self.next()
         if not isinstance(start, yaml.DocumentStartEvent):
-            self.stop(1, _EMPTY)
+            self.stop(1, self.empty)
         if start.version is not None or start.tags:
             message = "lines that start with % (YAML directives) are not used in a scene file: delete it"
             self.complaints.at_line(_line(start), (), message)
         top = self.next()
         if isinstance(top, yaml.ScalarEvent) and not top.value:
-            self.stop(_line(top), _EMPTY)
+            self.stop(_line(top), self.empty)
         value, _ = self.value(top, ())
         self.next()
         again = self.next()
@@ -102,7 +108,7 @@ class _Reader:
             return value
         if value is not BROKEN:
             got = "a list" if isinstance(value, tuple) else "plain text"
-            message = f"expected `key: value` lines, the first of them `layout3d: 1`; got {got}"
+            message = f"expected `key: value` lines, the first of them `{self.first}`; got {got}"
             self.complaints.at_line(_line(top), (), message)
         raise self.complaints.errors()
 

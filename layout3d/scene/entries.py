@@ -14,12 +14,13 @@ from pydantic import BeforeValidator, ConfigDict, Field, PlainValidator, Tag, Wi
 
 import shapes
 from layout3d.scene.complaints import ChoiceError, unknown
+from layout3d.scene.factforms import FactKeys
 from layout3d.scene.model import FixedTo, Off, RigidTubing, Rules, SoftTubing
 from layout3d.scene.names import NAME
 from layout3d.scene.pathforms import PathEntry, form
 from layout3d.scene.paths import AutoPath, CornersPath, CutPath, Path, StraightPath
 from layout3d.scene.stackforms import StackEntry
-from layout3d.scene.values import REFERENCE, PortRef, Reference, deg, mm
+from layout3d.scene.values import REFERENCE, PortRef, Reference, deg, mm, split_reference
 from shapes.fields import Angle, Angles3, Frozen, Length, Lengths3
 
 
@@ -38,8 +39,7 @@ def _shape_name(value: object) -> object:
 def _port_ref(value: object) -> PortRef:
     if not isinstance(value, str) or not re.fullmatch(REFERENCE, value):
         raise ValueError(f"expected part.port with one point between, got {value!r}")
-    part, _, port = value.partition(".")
-    return PortRef(part, port)
+    return PortRef(*split_reference(value))
 
 
 ShapeName = Annotated[str, BeforeValidator(_shape_name)]
@@ -53,12 +53,19 @@ _Seat = Annotated[
 ]
 
 
-class PartEntry(Frozen):
+_USE = Field(
+    description="in place of `shape`: a part of the `library`, or one that comes with the program; keys "
+    "beside it replace the library's"
+)
+
+
+class PartEntry(FactKeys):
     """One part. The keys of its shape stand beside these."""
 
     model_config = ConfigDict(extra="allow")
 
-    shape: Annotated[ShapeName, Field(description="what the part is")]
+    shape: Annotated[ShapeName, Field(description="what the part is (or `use:` a part of a library)")]
+    use: Annotated[str | None, _USE] = None
     label: Annotated[str | None, Field(description="free text for reports and drawings")] = None
     note: Annotated[str | None, Field(description="a remark for whoever reads the file")] = None
     at: Annotated[
@@ -90,12 +97,15 @@ class PartEntry(Frozen):
         return FixedTo(mount=self.fixed_to) if isinstance(self.fixed_to, str) else self.fixed_to
 
 
-class FittingEntry(Frozen):
+class FittingEntry(FactKeys):
     """One fitting, or one link of a chain of them. The keys of its shape stand beside these."""
 
     model_config = ConfigDict(extra="allow")
 
-    shape: Annotated[ShapeName, Field(description="which fitting")]
+    shape: Annotated[ShapeName, Field(description="which fitting (or `use:` one of a library)")]
+    use: Annotated[str | None, _USE] = None
+    label: Annotated[str | None, Field(description="free text for reports and drawings")] = None
+    note: Annotated[str | None, Field(description="a remark for whoever reads the file")] = None
     turn: Annotated[Angle, deg("turn about the thread it is screwed on by")] = 0.0
 
 
@@ -192,6 +202,10 @@ class SceneFile(Frozen):
 
     layout3d: Annotated[Literal[1], BeforeValidator(_format), Field(description="format of the file: 1")]
     title: Annotated[str, Field(description="name of the build")] = ""
+    library: Annotated[
+        tuple[str, ...],
+        Field(description="folders of part files to `use:` from, as seen from this file's folder"),
+    ] = ()
     rules: Annotated[Rules, Field(description="least free distances")] = Rules()
     tubings: Annotated[dict[str, Tubing], Field(default_factory=dict, description="kinds of tube in use")]
     parts: Annotated[

@@ -9,8 +9,9 @@ from typing import Annotated, Literal, TypeAlias
 
 from pydantic import Field
 
+from layout3d.scene.facts import NO_FACTS, Facts
 from layout3d.scene.paths import AUTO, Path
-from layout3d.scene.values import PortRef, Reference, RowName, deg, mm
+from layout3d.scene.values import PortRef, Reference, RowName, deg, mm, split_reference
 from shapes.fields import Angle, Frozen, Length, Lengths3, Shape
 from shapes.part import Part
 
@@ -72,6 +73,16 @@ class FixedTo(Frozen):
     turn: Annotated[Angle, deg("about the mount's normal")] = 0.0
     lift: Annotated[Length, mm("distance kept off the mounting face, for a spacer or gasket", ge=0)] = 0.0
 
+    @property
+    def host(self) -> str:
+        """The part it is fixed to."""
+        return split_reference(self.mount)[0]
+
+    @property
+    def place(self) -> str:
+        """The mount or port of the host."""
+        return split_reference(self.mount)[1]
+
 
 class Off(Frozen):
     """One distance measured off another part: this part's ``edge`` lies ``gap`` mm beyond ``face``."""
@@ -85,12 +96,18 @@ class Off(Frozen):
         Literal["near", "far", "middle"], Field(description="this part's near side, far side or middle")
     ] = "near"
 
+    @property
+    def host(self) -> str:
+        """The part it is measured off."""
+        return split_reference(self.face)[0]
+
 
 @dataclass(frozen=True, slots=True)
 class PartSpec:
     """One entry of ``parts:``. Exactly one of ``at``, ``fixed_to`` places it; ``off`` refines ``at``.
 
     part : what ``shape`` builds, built once by the reader
+    use : the part of a library it is
     """
 
     name: str
@@ -105,6 +122,8 @@ class PartSpec:
     off: tuple[Off, ...] = ()
     touches: tuple[str, ...] = ()
     gap: float | None = None
+    use: str | None = None
+    facts: Facts = NO_FACTS
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,12 +163,17 @@ class Stack:
 
 @dataclass(frozen=True, slots=True)
 class FittingSpec:
-    """One fitting of the chain at a tube's end, turned about what it is screwed to."""
+    """One fitting of the chain at a tube's end, turned about what it is screwed to.
+
+    use : the part of a library it is
+    """
 
     shape_name: str
     shape: Shape
     part: Part
     turn: float = 0.0
+    use: str | None = None
+    facts: Facts = NO_FACTS
 
 
 #: Fittings one on another, from the part's port outward; the last takes the tube.

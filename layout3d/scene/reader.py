@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from pathlib import Path
 from types import MappingProxyType
@@ -38,6 +38,7 @@ def parse_scene(text: str, file: str, folder: Path = Path()) -> Scene:
     folder : the scene's, from which the files of imported parts are named
     """
     document, complaints = read_document(text, file)
+    document = _with_library(document, folder, complaints)
     names = Names(*(_names(document.values.get(section)) for section in ("parts", "tubes", "tubings")))
     check_names(names.parts, names.tubes, complaints)
     entries, places, counted = repeated(_entries(document, complaints), document.places, complaints)
@@ -69,6 +70,30 @@ def parse_scene(text: str, file: str, folder: Path = Path()) -> Scene:
         places=places,
         stacks=MappingProxyType(stacks),
     )
+
+
+def _with_library(document: Document, folder: Path, complaints: Complaints) -> Document:
+    """The document with every ``use:`` spelled out; scenes without one do not load what does it."""
+    values = document.values
+    if "library" not in values and not any("use" in entry for entry in _usable(values)):
+        return document
+    from layout3d.library.using import with_library
+
+    return replace(document, values=with_library(values, folder, complaints))
+
+
+def _usable(values: Mapping[str, object]) -> Iterator[dict[str, object]]:
+    """Every mapping that may hold ``use:``: parts and fittings."""
+    parts, tubes = values.get("parts"), values.get("tubes")
+    waiting: list[object] = list(parts.values()) if isinstance(parts, dict) else []
+    for tube in tubes.values() if isinstance(tubes, dict) else ():
+        waiting.append(tube.get("fittings") if isinstance(tube, dict) else None)
+    while waiting:
+        one = waiting.pop()
+        if isinstance(one, dict):
+            yield one
+        elif isinstance(one, tuple):
+            waiting += one
 
 
 def _stacked(

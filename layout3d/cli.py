@@ -368,11 +368,13 @@ def new(
 
 
 @app.command()
-def schema() -> None:
+def schema(
+    parts: Annotated[bool, typer.Option("--parts", help="The schema of part files instead.")] = False,
+) -> None:
     """Print the JSON Schema of scene files, for editors."""
-    from layout3d.scene.schema import scene_schema
+    from layout3d.scene.schema import part_file_schema, scene_schema
 
-    _print_json(scene_schema())
+    _print_json(part_file_schema() if parts else scene_schema())
 
 
 @contextmanager

@@ -1,4 +1,4 @@
-"""JSON Schema of the scene file (draft 2020-12), so that editors complete and check keys."""
+"""JSON Schema of scene and part files (draft 2020-12), so that editors complete and check keys."""
 
 from __future__ import annotations
 
@@ -7,6 +7,8 @@ from typing import Any
 from pydantic.json_schema import models_json_schema
 
 import shapes
+from layout3d.library.partfile import LibraryEntry, PartFile
+from layout3d.library.shelf import built_in
 from layout3d.scene.building import CHAIN_LINKS, TUBE_FITTINGS
 from layout3d.scene.entries import FittingEntry, PartEntry, SceneFile
 from layout3d.scene.values import PortRef
@@ -17,47 +19,81 @@ _LIMITS = {"gt": "exclusiveMinimum", "ge": "minimum", "lt": "exclusiveMaximum", 
 
 
 def scene_schema() -> dict[str, Any]:
-    """The schema, generated from the models that read scenes and from every shape's parameters."""
+    """The schema of scenes, from the models that read them and every shape's parameters."""
+    fittings = tuple(name for name in shapes.SHAPES if name in (*TUBE_FITTINGS, *CHAIN_LINKS))
+    entries = ((PartEntry, tuple(shapes.SHAPES)), (FittingEntry, fittings))
+    return _schema(SceneFile, entries, "layout3d scene")
+
+
+def part_file_schema() -> dict[str, Any]:
+    """The schema of part files."""
+    return _schema(PartFile, ((LibraryEntry, tuple(shapes.SHAPES)),), "layout3d part file")
+
+
+def _schema(file: type, entries: tuple[tuple[type, tuple[str, ...]], ...], title: str) -> dict[str, Any]:
     families = {name: shapes.shape_named(name) for name in shapes.SHAPES}
-    models = [(model, "validation") for model in (SceneFile, PartEntry, FittingEntry, *families.values())]
+    models = [(model, "validation") for model in (file, *(entry for entry, _ in entries), *families.values())]
     references, schema = models_json_schema(models, by_alias=True)  # type: ignore[arg-type]
     definitions = schema["$defs"]
 
     def name_of(model: Any) -> str:
         return str(references[model, "validation"]["$ref"]).rpartition("/")[2]
 
-    fittings = [name for name in families if name in (*TUBE_FITTINGS, *CHAIN_LINKS)]
-    for entry, names in ((PartEntry, list(families)), (FittingEntry, fittings)):
-        choice = definitions[name_of(entry)]
-        common = choice["properties"]
-        branches = []
-        for name in names:
-            family = definitions[name_of(families[name])]
-            branch = f"{entry.__name__}_{name}"
-            definitions[branch] = {
-                "title": name,
-                "type": "object",
-                "properties": {**common, **family.get("properties", {}), "shape": {"const": name}},
-                "required": ["shape", *family.get("required", [])],
-                "additionalProperties": False,
-            }
-            match = {"properties": {"shape": {"const": name}}, "required": ["shape"]}
-            branches.append({"if": match, "then": {"$ref": f"#/$defs/{branch}"}})
+    for entry, names in entries:
+        forms = {name: definitions[name_of(families[name])] for name in names}
         described = [{"const": name, "description": _first_line(families[name])} for name in names]
-        definitions[name_of(entry)] = {
-            "title": choice["title"],
-            "description": choice["description"],
-            "type": "object",
-            "properties": {"shape": {**common["shape"], "enum": names, "anyOf": described}},
-            "required": ["shape"],
-            "allOf": branches,
-        }
+        definitions[name_of(entry)] = _entry(
+            entry.__name__, definitions[name_of(entry)], forms, described, definitions
+        )
     for family in families.values():
         del definitions[name_of(family)]
-    del definitions[PortRef.__name__]  # written as text, part.port
-    top = definitions.pop(name_of(SceneFile))
-    plain: dict[str, Any] = _plain({**top, "title": "layout3d scene", "$defs": definitions})
+    definitions.pop(PortRef.__name__, None)  # written as text, part.port
+    top = definitions.pop(name_of(file))
+    plain: dict[str, Any] = _plain({**top, "title": title, "$defs": definitions})
     return {"$schema": _DRAFT, **plain}
+
+
+def _entry(
+    entry: str,
+    choice: dict[str, Any],
+    forms: dict[str, dict[str, Any]],
+    described: list[dict[str, str]],
+    definitions: dict[str, Any],
+) -> dict[str, Any]:
+    """An entry whose other keys depend on its ``shape``; a definition is added for each."""
+    common = {key: value for key, value in choice["properties"].items() if key != "use"}
+    branches: list[dict[str, Any]] = []
+    for name, family in forms.items():
+        own = family.get("properties", {})
+        properties = {**common, **own, "shape": {"const": name}}
+        if "measured" in common:
+            measured = {"type": "object", "properties": own, "additionalProperties": False}
+            properties["measured"] = {**common["measured"], **measured}
+        definitions[f"{entry}_{name}"] = {
+            "title": name,
+            "type": "object",
+            "properties": properties,
+            "required": ["shape", *family.get("required", [])],
+            "additionalProperties": False,
+        }
+        match = {"properties": {"shape": {"const": name}}, "required": ["shape"]}
+        branches.append({"if": match, "then": {"$ref": f"#/$defs/{entry}_{name}"}})
+    made: dict[str, Any] = {
+        "title": choice["title"],
+        "description": choice["description"],
+        "type": "object",
+        "properties": {"shape": {**common["shape"], "enum": list(forms), "anyOf": described}},
+        "allOf": branches,
+    }
+    use = choice["properties"].get("use")
+    if use is None:
+        return {**made, "required": ["shape"]}
+    # Which keys a part of a library takes is told by its file, which no schema knows.
+    ready = {"enum": list(built_in().holders)}
+    made["properties"]["use"] = {"description": use["description"], "anyOf": [ready, {"type": "string"}]}
+    shared = {key: value for key, value in common.items() if key != "shape"}
+    branches.append({"if": {"required": ["use"]}, "then": {"properties": shared}})
+    return {**made, "oneOf": [{"required": ["shape"]}, {"required": ["use"]}]}
 
 
 def _first_line(family: type) -> str:

@@ -6,7 +6,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from layout3d.checks.clearance import clearance
+from layout3d.checks.crossings import crossings
 from layout3d.checks.items import Item, items_of
+from layout3d.checks.metals import metal_findings
 from layout3d.checks.ports import port_findings
 from layout3d.checks.stacks import with_stack_advice
 from layout3d.checks.surfaces import surface_findings
@@ -37,8 +39,8 @@ def check(layout: Layout) -> Checked:
     items = items_of(layout)
     measured = clearance(layout, items)
     spatial = with_stack_advice((*measured.findings, *zone_findings(layout, items)), layout, items)
-    of_ports = (*port_findings(layout), *surface_findings(layout))
-    findings = (*spatial, *tube_findings(layout), *of_ports)
+    of_ports = (*port_findings(layout), *surface_findings(layout), *metal_findings(layout))
+    findings = (*spatial, *tube_findings(layout), *crossings(layout), *of_ports)
     return Checked(
         findings=ordered(one_a_pair(findings), layout),
         parts=len(layout.parts),

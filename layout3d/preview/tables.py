@@ -101,7 +101,7 @@ def _pick(name: str) -> str:
 
 def _name(name: str) -> str:
     """A name that may break after its underscores and dots."""
-    return re.sub(r"([_.])", r"\1<wbr>", escape(name))
+    return re.sub(r"([_.])(?=\w{3})", r"\1<wbr>", escape(name))
 
 
 def _text(text: str) -> str:

@@ -24,7 +24,7 @@ from layout3d.sheet.blocks import (
     Told,
 )
 
-_TICK = '<span class="tick"></span>'
+_TICK = '<span class="box"></span>'
 
 
 def html(sheet: Sheet, paper: str) -> str:
@@ -123,10 +123,10 @@ def _picture(picture: Picture) -> str:
 
 
 def _plan(plan: Plan, sheet: Sheet) -> str:
-    rulers = "".join(_image(ruler.svg, ruler.alt) for ruler in sheet.rulers)
+    across, upright = (_image(ruler.svg, ruler.alt) for ruler in sheet.rulers)
     return (
-        f'<figure class="plan"><h3>{escape(plan.title)}</h3><div class="rulers">{rulers}</div>'
-        f"{_image(plan.svg, plan.alt)}<figcaption>{escape(plan.caption)}</figcaption></figure>"
+        f'<figure class="plan"><h3>{escape(plan.title)}</h3><div class="across">{across}</div>'
+        f"{_image(plan.svg, plan.alt)}{upright}<figcaption>{escape(plan.caption)}</figcaption></figure>"
     )
 
 

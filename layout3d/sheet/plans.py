@@ -21,6 +21,8 @@ _TURNS_DEG = (0.0, 90.0, *(float(angle) for angle in range(5, 90, 5)), *(float(a
 #: A chord of this angle stands for its arc where the drawing's reach is taken [degrees].
 _CHORD_DEG = 2.0
 RULER_MM = 100
+#: Browsers set a picture to whole pixels of 1/96 in, and stretch one of any other size a little.
+_PIXEL_MM = 25.4 / 96.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,11 +103,11 @@ def fitted(run: FlatRun, room_mm: tuple[float, float]) -> tuple[str, float, floa
     found: list[tuple[bool, float, str, float, float]] = []
     for turn in _TURNS_DEG:
         low, high = _reach(run, turn)
-        width, height = (high[k] - low[k] + 2.0 * _RIM_MM for k in (0, 1))
+        width, height = (_whole(high[k] - low[k] + 2.0 * _RIM_MM) for k in (0, 1))
         if width <= room_mm[0] and height <= room_mm[1]:
             square = turn in (0.0, 90.0)
             if not found or (square, -height) > (found[0][0], -found[0][1]):
-                found = [(square, height, _svg(run, turn, low, high), width, height)]
+                found = [(square, height, _svg(run, turn, low, high, (width, height)), width, height)]
     return found[0][2:] if found else None
 
 
@@ -119,9 +121,9 @@ def ruler(upright: bool) -> Plan:
         if at % 20 == 0:
             lines.append(_words((x, 10.5), str(at), 2.6))
     lines.append(_line((3.0, 0.5), (3.0 + RULER_MM, 0.5), 0.15))
-    inner, width, height = "".join(lines), RULER_MM + 6.0, 11.5
+    inner, width, height = "".join(lines), _whole(RULER_MM + 6.0), _whole(11.5)
     if upright:
-        inner = f'<g transform="translate({height:g} 0) rotate(90)">{inner}</g>'
+        inner = f'<g transform="translate({height:.6f} 0) rotate(90)">{inner}</g>'
         width, height = height, width
     along = "up the page" if upright else "across the page"
     return Plan(
@@ -159,7 +161,7 @@ def _words_at(place: _Place, half: float, left: bool) -> Point:
     return place.beside(side * (half + _TICK_MM + across))
 
 
-def _svg(run: FlatRun, turn_deg: float, low: Point, high: Point) -> str:
+def _svg(run: FlatRun, turn_deg: float, low: Point, high: Point, size: Point) -> str:
     start, bends, end = run.places(turn_deg)
     half = run.outside_mm / 2.0
 
@@ -193,8 +195,11 @@ def _svg(run: FlatRun, turn_deg: float, low: Point, high: Point) -> str:
         x, y = paper(_words_at(place, half, left))
         first, _, second = words.partition("\n")
         drawn.append(_words((x, y - 0.4), first, 2.6) + _words((x, y + 2.6), second, 2.6))
-    size = (high[0] - low[0] + 2.0 * _RIM_MM, high[1] - low[1] + 2.0 * _RIM_MM)
     return _document("".join(drawn), *size)
+
+
+def _whole(length_mm: float) -> float:
+    return math.ceil(length_mm / _PIXEL_MM) * _PIXEL_MM
 
 
 def _line(start: Point, end: Point, width: float) -> str:
@@ -209,8 +214,8 @@ def _words(at: Point, text: str, size: float) -> str:
 
 def _document(inner: str, width: float, height: float) -> str:
     return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width:.4f}mm" height="{height:.4f}mm" '
-        f'viewBox="0 0 {width:.4f} {height:.4f}">{inner}</svg>'
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width:.6f}mm" height="{height:.6f}mm" '
+        f'viewBox="0 0 {width:.6f} {height:.6f}">{inner}</svg>'
     )
 
 

@@ -361,3 +361,13 @@ def test_the_fonts_come_with_their_licence() -> None:
         "LiberationSans-Regular.ttf",
         "LiberationSans-Bold.ttf",
     }
+
+
+def test_drawings_are_whole_pixels_so_that_browsers_do_not_stretch_them(made: tuple[Sheet, bytes]) -> None:
+    """CSS Values and Units 4, section 5.2: 96 px to the inch of 25.4 mm."""
+    for plan in (*made[0].rulers, *plans(made[0])):
+        for size, told in zip((plan.width_mm, plan.height_mm), ("width", "height"), strict=True):
+            assert size * 96.0 / 25.4 == pytest.approx(round(size * 96.0 / 25.4), abs=1e-9)
+            assert float(re.findall(rf'<svg[^>]* {told}="([\d.]+)mm"', plan.svg)[0]) == pytest.approx(
+                size, abs=1e-5
+            )

@@ -19,7 +19,7 @@ from layout3d.fit.worst import Failure, worst_failure
 from layout3d.kernels.bodies import body
 from layout3d.layout import Layout, Tube
 from layout3d.placing.mounting import MountError, slides
-from layout3d.placing.place import place
+from layout3d.placing.place import hosts_of, place
 from layout3d.scene.complaints import unknown
 from layout3d.scene.model import Scene
 from layout3d.scene.paths import AutoPath
@@ -45,7 +45,7 @@ class Row:
 class FitAnswer:
     """Every variant of one part.
 
-    group : the part and what moves with it
+    group : the part and all that is placed by it
     left_out : tubes not asked about, each with the reason
     """
 
@@ -68,7 +68,7 @@ def fit(scene: Scene, name: str) -> FitAnswer:
     """
     if name not in scene.parts:
         raise RequestError(unknown("part", name, scene.parts))
-    group = group_of(scene, name)
+    group = _placed_by(scene, group_of(scene, name))
     left_out = tuple(_left_out(scene, group))
     away = {tube for tube, _ in left_out}
     kept = {tube: spec for tube, spec in scene.tubes.items() if tube not in away}
@@ -94,10 +94,20 @@ def _row(variant: Variant, name: str, laid: tuple[Tube, ...]) -> Row:
         layout = replace(place(scene)[0], tubes=laid)
     except SceneErrors as error:
         return Row(replace(variant, fault=error.problems[0].message), None, None, None)
-    movers = _movers(layout, group_of(scene, name))
-    items = items_of(layout)
+    group = group_of(scene, name)
+    placed = _placed_by(scene, group)
+    movers, items = _movers(layout, placed), items_of(layout)
     failure = worst_failure(layout, items, movers)
-    return Row(variant, failure is None, failure, _free(layout, items, movers, name))
+    # What is only measured off the group does not slide as it does.
+    free = _free(layout, items, movers, name) if placed == group else None
+    return Row(variant, failure is None, failure, free)
+
+
+def _placed_by(scene: Scene, group: frozenset[str]) -> frozenset[str]:
+    """These parts and all that is fixed to them or measured off them, directly or by others."""
+    while more := {spec.name for spec in scene.parts.values() if group & set(hosts_of(spec))} - group:
+        group |= more
+    return group
 
 
 def _movers(layout: Layout, group: frozenset[str]) -> frozenset[str]:
@@ -113,11 +123,9 @@ def _movers(layout: Layout, group: frozenset[str]) -> frozenset[str]:
 def _free(
     layout: Layout, items: tuple[Item, ...], movers: frozenset[str], name: str
 ) -> tuple[Span, ...] | None:
-    """Every slide at which the group clears; None for a part that does not slide, or off which
-    another is measured.
-    """
+    """Every slide at which the group clears; None for a part that does not slide."""
     found = _ways_to_slide(layout, name)
-    if found is None or _is_measured_off(layout.scene, movers):
+    if found is None:
         return None
     way, at, spans = found
     if not any(high - low > 1e-6 for low, high in spans):
@@ -131,16 +139,6 @@ def _free(
 def _up(value: float) -> float:
     """The next hundredth of a millimetre that is not less: ends are rounded into their stretch."""
     return math.ceil(value * 100.0 - 1e-7) / 100.0
-
-
-def _is_measured_off(scene: Scene, movers: frozenset[str]) -> bool:
-    """Whether something that does not move with the group is placed by it, and so would not stay."""
-    return any(
-        line.face.partition(".")[0] in movers
-        for spec in scene.parts.values()
-        if spec.name not in movers
-        for line in spec.off
-    )
 
 
 def _ways_to_slide(layout: Layout, name: str) -> tuple[Array, float, list[Span]] | None:

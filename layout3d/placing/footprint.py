@@ -58,6 +58,20 @@ def overhangs(
             yield Overhang(key, over, at[side] + begin - low, at[side] + end - high, high - low, end - begin)
 
 
+def slides_on(guest: Part, by: Mount, guest2host: Pose, mount: Mount, slide: float) -> tuple[float, float]:
+    """Slides [mm] at which neither the guest's foot nor its mount's origin leaves the plain face.
+
+    slide : the one that led to ``guest2host`` [mm]. The first is above the second where none would do.
+    """
+    assert mount.surface is not None
+    begin, end = mount.surface[0][0], mount.surface[1][0]
+    foot = _foot(guest, by, compose(guest2host, mount.mount2part.inverse))
+    if foot is None:
+        return begin, end
+    low, high = float(foot[0][0]), float(foot[1][0])
+    return max(begin, slide + begin - low), min(end, slide + end - high)
+
+
 def _foot(guest: Part, by: Mount, guest2mount: Pose) -> tuple[Array, Array] | None:
     """Low and high corner of the solids that touch the guest's mounting plane, in the host mount's frame."""
     part2plane = by.mount2part.inverse

@@ -9,7 +9,7 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from layout3d.placing.footprint import overhangs
+from layout3d.placing.footprint import overhangs, slides_on
 from layout3d.scene.model import FixedTo
 from shapes.part import Hole, Mount, Part
 from shapes.pose import IDENTITY, TURNED_OVER, Array, Pose, about_z, compose
@@ -84,7 +84,9 @@ def slides(guest: Part, fixed: FixedTo, host: Part, mount_name: str) -> tuple[tu
     """
     mount = host.mounts[mount_name]
     if mount.surface is not None:
-        return ((mount.surface[0][0], mount.surface[1][0]),)
+        by = guest.mounts[_candidates(guest, fixed, mount)[0]]
+        low, high = slides_on(guest, by, _guest2host(by, fixed, mount), mount, fixed.slide)
+        return ((low, high),) if low <= high else ()
     spans: list[tuple[float, float]] = []
     for name in _candidates(guest, fixed, mount):
         for pattern in _chosen_rows(mount, fixed).values():

@@ -161,6 +161,58 @@ def test_no_slides_are_promised_where_another_part_is_measured_off_it():
     assert {row.slides for row in answer(text, "rad").rows} == {None}
 
 
+PUSHED = """\
+layout3d: 1
+parts:
+  case: {shape: case_tower}
+  rad: {shape: radiator, fans: 2, thickness: 30, fixed_to: {mount: case.front, by: a}}
+  block:
+    shape: custom
+    at: [0, -130, 250]
+    off: [{face: rad.rear, gap: 5}]
+    solids: [{box: [40, 40, 40]}]
+    ports: {out: {at: [0, 0, 20], facing: roof}}
+  wall:
+    shape: custom
+    at: [350, -130, 250]
+    solids: [{box: [10, 40, 40]}]
+    ports: {in: {at: [0, 0, 20], facing: roof}}
+tubings: {t: {kind: soft, inside: 10, outside: 16, bend_radius: 40}}
+tubes: {over: {tubing: t, from: block.out, to: wall.in, path: {cut: 400}}}
+"""
+
+
+def test_what_is_measured_off_a_part_must_clear_too():
+    found = answer(PUSHED, "rad")
+    assert found.group == ("rad", "block")
+    assert found.left_out == (("over", "ends on it"),)
+    for row in found.rows:
+        if row.clears is not None:
+            text = PUSHED[: PUSHED.index("tubings:")].replace(
+                "thickness: 30", f"thickness: {row.variant.thickness:g}"
+            )
+            findings = check(build(parse_scene(text, "test.yaml"))).findings
+            if row.variant.way == "as written":
+                assert row.clears == all(finding.severity != "error" for finding in findings)
+    assert {row.clears for row in found.rows if row.variant.way == "as written"} == {True, False}
+
+
+def test_no_slide_is_promised_that_takes_the_foot_over_the_edge():
+    text = """\
+layout3d: 1
+parts:
+  case: {shape: case_tower}
+  pump: {shape: pump, fixed_to: {mount: case.MOUNT}}
+"""
+    case = parse_scene(text.partition("  pump")[0], "test.yaml").parts["case"].part
+    stand = next(name for name, mount in case.mounts.items() if mount.kind == "stand" and mount.surface)
+    text = text.replace("MOUNT", stand)
+    (row,) = (row for row in answer(text, "pump").rows if row.variant.way == "as written")
+    for end in (row.slides[0][0], row.slides[-1][1]):
+        written = text.replace(stand, f"{stand}, slide: {end}")
+        build(parse_scene(written, "test.yaml"))
+
+
 def test_an_unknown_part_is_refused_with_those_there_are():
     with pytest.raises(RequestError, match=r"unknown part 'rod'; known: .*roof_radiator"):
         answer(THICK, "rod")

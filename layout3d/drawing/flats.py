@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from layout3d.drawing.rounds import circle, ring_steps
-from layout3d.drawing.seen import EDGE_ON, Body, Face, Fill, Line, Sketch, lean
+from layout3d.drawing.seen import EDGE_ON, Body, Face, Fill, Line, Sketch, rounded
 from shapes.pose import Array, Pose
 from shapes.primitives import Opening, Plate, RectOpening, SlotHole
 
@@ -32,13 +32,13 @@ def prism_sketch(outline: Array, height: float, pose: Pose) -> Sketch:
     for normal, corners in ((top, high), (-top, low[::-1])):
         if normal[2] > EDGE_ON:
             faces.append(Face(corners))
-            fills.append(Fill((corners[:, :2],), lean(normal)))
+            fills.append(Fill((corners[:, :2],), normal))
     made = Sketch()
     for here in range(len(outline)):
         after = (here + 1) % len(outline)
         if seen[here]:
             faces.append(Face(np.array((low[here], low[after], high[after], high[here]))))
-            fills.append(Fill((faces[-1].corners[:, :2],), lean(sides[here])))
+            fills.append(Fill((faces[-1].corners[:, :2],), sides[here]))
         made.lines += _edge(high[[here, after]], bool(top[2] > EDGE_ON), bool(seen[here]))
         made.lines += _edge(low[[here, after]], bool(top[2] < -EDGE_ON), bool(seen[here]))
         made.lines += _edge(np.array((low[here], high[here])), bool(seen[here - 1]), bool(seen[here]))
@@ -60,11 +60,11 @@ def _edge(points: Array, one: bool, other: bool) -> Iterator[Line]:
         yield Line(points, outline=one != other)
 
 
-def plate_sketch(plate: Plate, pose: Pose) -> Sketch:
-    """A sheet with its openings and screw holes open."""
+def plate_sketch(plate: Plate, pose: Pose, chord_mm: float) -> Sketch:
+    """A sheet with its openings and screw holes open, round ones to within ``chord_mm``."""
     size, half = np.array(plate.size), plate.thickness / 2.0
     cuts = (*plate.openings, *plate.screw_holes)
-    holes = [outline for cut in cuts if (outline := _outline(cut, size)) is not None]
+    holes = [outline for cut in cuts if (outline := _outline(cut, size, chord_mm)) is not None]
     if not holes:
         return prism_sketch(rectangle(*plate.size), plate.thickness, pose)
     flat = abs(pose.z_axis[2]) > EDGE_ON
@@ -77,22 +77,20 @@ def plate_sketch(plate: Plate, pose: Pose) -> Sketch:
         front = Face(pose.apply(lifted(rim, near)), before)
         # What passes the holes in front must pass them at the back too.
         made.hiding += [front, Face(pose.apply(lifted(rim, -near)), behind)]
-        walls = _walls(before, behind)
-        if walls:
-            inner = tuple(Fill((wall.corners[:, :2],), lean(normal)) for wall, normal in walls)
-            made.bodies.append(Body(inner, tuple(wall for wall, _ in walls)))
+        for ring, far in zip(before, behind, strict=True):
+            made.bodies += _inside(ring, far, pose.z_axis)
         facing = pose.z_axis * np.sign(pose.z_axis[2])
-        fills.append(Fill((front.corners[:, :2], *(hole[:, :2] for hole in before)), lean(facing)))
+        fills.append(Fill((front.corners[:, :2], *(hole[:, :2] for hole in before)), facing))
         made.lines += _rims(holes, size, pose, near)
     sides = _borders(rim, holes, near, pose, flat, made)
-    fills += [Fill((face.corners[:, :2],), lean(normal)) for face, normal in sides]
+    fills += [Fill((face.corners[:, :2],), normal) for face, normal in sides]
     made.hiding += [face for face, _ in sides]
     shown = ([made.hiding[0]] if flat else []) + [face for face, _ in sides]
     made.bodies.append(Body(tuple(fills), tuple(shown)))
     return made
 
 
-def _outline(opening: Opening | SlotHole, size: Array) -> Array | None:
+def _outline(opening: Opening | SlotHole, size: Array, chord_mm: float) -> Array | None:
     """The outline of a hole, cut off at the sheet's edge; None where nothing is left."""
     if isinstance(opening, RectOpening):
         half = np.array(opening.size) / 2.0
@@ -103,13 +101,13 @@ def _outline(opening: Opening | SlotHole, size: Array) -> Array | None:
     if isinstance(opening, SlotHole):
         radius, run = opening.width / 2.0, (opening.length - opening.width) / 2.0
         if run <= EDGE_ON:
-            outline = circle(radius)
+            outline = circle(radius, chord_mm)
         else:
-            angles = np.linspace(-np.pi / 2.0, np.pi / 2.0, ring_steps(radius) // 2 + 1)
+            angles = np.linspace(-np.pi / 2.0, np.pi / 2.0, ring_steps(radius, chord_mm) // 2 + 1)
             right = radius * np.column_stack((np.cos(angles), np.sin(angles))) + np.array((run, 0.0))
             outline = np.concatenate((right, -right))
     else:
-        outline = circle(opening.diameter / 2.0)
+        outline = circle(opening.diameter / 2.0, chord_mm)
     cut: Array = np.clip(outline + np.array(opening.at), -size / 2.0, size / 2.0)
     return cut
 
@@ -176,19 +174,27 @@ def _left(start: Array, end: Array, holes: Sequence[Array]) -> Iterator[tuple[fl
         yield at, 1.0
 
 
-def _walls(before: Sequence[Array], behind: Sequence[Array]) -> list[tuple[Face, Array]]:
-    """The sides of holes that are seen, looking in, with their normals."""
-    walls = []
-    for ring, far in zip(before, behind, strict=True):
-        after, far_after = np.roll(ring, -1, axis=0), np.roll(far, -1, axis=0)
-        normals = np.cross(after - ring, far - ring)
-        if not _turns_left(ring):
-            normals = -normals
-        size = np.linalg.norm(normals, axis=1)
-        for here in np.flatnonzero(normals[:, 2] > EDGE_ON * size):
-            corners = np.array((ring[here], after[here], far_after[here], far[here]))
-            walls.append((Face(corners), normals[here] / size[here]))
-    return walls
+def _inside(ring: Array, far: Array, axis: Array) -> Iterator[Body]:
+    """The sides of a hole that are seen, looking in; ``far`` is its rim at the back."""
+    after, far_after = np.roll(ring, -1, axis=0), np.roll(far, -1, axis=0)
+    normals = np.cross(after - ring, far - ring)
+    if not _turns_left(ring):
+        normals = -normals
+    size = np.linalg.norm(normals, axis=1)
+    seen = np.flatnonzero(normals[:, 2] > EDGE_ON * size)
+    walls = [np.array((ring[k], after[k], far_after[k], far[k])) for k in seen]
+    if not walls:
+        return
+    middle = (ring + far).mean(axis=0) / 2.0
+    shading = rounded(
+        middle, axis, float(np.linalg.norm(ring - ring.mean(axis=0), axis=1).max()), hollow=True
+    )
+    if len(ring) > 4 and shading is not None:
+        # In one area, lest light shows between the strips.
+        fills = [Fill(tuple(wall[:, :2] for wall in walls), *shading, even_odd=False)]
+    else:
+        fills = [Fill((wall[:, :2],), normals[k] / size[k]) for k, wall in zip(seen, walls, strict=True)]
+    yield Body(tuple(fills), tuple(Face(wall) for wall in walls))
 
 
 def _turns_left(ring: Array) -> bool:

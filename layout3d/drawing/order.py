@@ -17,7 +17,7 @@ from layout3d.drawing.seen import Body, Face
 from shapes.pose import Array
 
 #: Sample points along the picture's longer side.
-_POINTS = 600
+_POINTS = 480
 Ints = npt.NDArray[np.int64]
 
 

@@ -8,12 +8,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from layout3d.drawing.seen import EDGE_ON
+from layout3d.drawing.seen import EDGE_ON, Round, rounded
 from shapes.pose import Array, Pose, unit
 from shapes.primitives import Arc, Straight, TubeRun
 
-#: How far a side of a drawn round may lie off the true circle [mm], and its least sides.
-_CHORD_MM = 0.03
 _LEAST_SIDES = 16
 #: A bend is painted in slices of at most this angle, each nearly convex.
 _SLICE_RAD = math.radians(5.0)
@@ -29,7 +27,7 @@ class TubePiece:
     points : of both rims, (n, 3); faces : corners (4, 3) of facets that look to the eye
     outlines : exact lines (n, 3) where the skin turns away; rims : closed rings at the tube's ends
     ends : corners (n, 3) and normal of flat ends that look to the eye
-    across : both ends (2, 2) of the shading, across the piece
+    shading : normal of its middle line and how it turns; None seen along it
     """
 
     points: Array
@@ -37,25 +35,25 @@ class TubePiece:
     outlines: tuple[Array, ...]
     rims: tuple[Array, ...]
     ends: tuple[tuple[Array, Array], ...]
-    across: Array | None
+    shading: tuple[Array, Round] | None
 
 
-def ring_steps(radius: float) -> int:
-    """How many sides a drawn round of this radius has; a multiple of 4."""
-    half_step = math.acos(max(1.0 - _CHORD_MM / radius, 0.5))
+def ring_steps(radius: float, chord_mm: float) -> int:
+    """How many sides a drawn round has, none further than ``chord_mm`` from it; a multiple of 4."""
+    half_step = math.acos(max(1.0 - chord_mm / radius, 0.5))
     return max(_LEAST_SIDES, 4 * math.ceil(math.pi / half_step / 4.0))
 
 
-def circle(radius: float) -> Array:
+def circle(radius: float, chord_mm: float) -> Array:
     """A circle's polygon about the origin, counter-clockwise, (n, 2)."""
-    angles = np.linspace(0.0, 2.0 * math.pi, ring_steps(radius) + 1)[:-1]
+    angles = np.linspace(0.0, 2.0 * math.pi, ring_steps(radius, chord_mm) + 1)[:-1]
     return radius * np.column_stack((np.cos(angles), np.sin(angles)))
 
 
-def tube_sketch_pieces(run: TubeRun, pose: Pose) -> Iterator[TubePiece]:
+def tube_sketch_pieces(run: TubeRun, pose: Pose, chord_mm: float) -> Iterator[TubePiece]:
     """The run cut into pieces that are each nearly convex, with what is seen of each."""
     radius = run.outside / 2.0
-    ring = circle(radius)
+    ring = circle(radius, chord_mm)
     pieces = [piece for piece in run.pieces if piece.length >= _LEAST_STRETCH_MM]
     for number, piece in enumerate(pieces):
         stations, travel, spokes = _stations(piece, pose)
@@ -75,7 +73,7 @@ def tube_sketch_pieces(run: TubeRun, pose: Pose) -> Iterator[TubePiece]:
                 outlines if here == 0 else (),
                 tuple(corners for corners, _ in shut),
                 tuple((corners, normal) for corners, normal in shut if normal[2] > EDGE_ON),
-                _across(stations[here : here + 2].mean(axis=0), travel[here] + travel[here + 1], radius),
+                rounded(stations[here : here + 2].mean(axis=0), travel[here] + travel[here + 1], radius),
             )
 
 
@@ -115,11 +113,3 @@ def _outlines(stations: Array, travel: Array, radius: float) -> tuple[Array, ...
         if good[run[0]] and len(run) > 1:
             lines += [stations[run] + spoke[run] + lift, stations[run] - spoke[run] + lift]
     return tuple(lines)
-
-
-def _across(middle: Array, travel: Array, radius: float) -> Array | None:
-    beside = np.cross(travel, np.array((0.0, 0.0, 1.0)))
-    size = float(np.linalg.norm(beside))
-    if size < 1e-4:
-        return None
-    return np.array((middle - radius * beside / size, middle + radius * beside / size))[:, :2]

@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+import numpy as np
+
 from shapes.pose import Array
 
 #: A face whose normal leans less toward the eye is seen edge-on.
@@ -22,25 +24,37 @@ class Face:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Fill:
-    """An area of one tone: outlines (n, 2) that count together by the even-odd or non-zero rule.
+class Round:
+    """How a round surface turns.
 
-    lean : the normal's part toward the eye and up, for the tone; None for a round surface
-    across : the two ends (2, 2) of a round surface's shading, across its axis
+    From end to end of ``across`` (2, 2) its normal goes from minus ``side`` (3,) over the fill's own to
+    ``side``.
+    """
+
+    across: Array
+    side: Array
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Fill:
+    """An area of one surface: outlines (n, 2) that count together by the even-odd or non-zero rule.
+
+    normal : unit, (3,); of a round surface that of its middle line
     """
 
     outlines: tuple[Array, ...]
-    lean: tuple[float, float] | None
-    across: Array | None = None
+    normal: Array
+    round: Round | None = None
     even_odd: bool = True
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Line:
-    """A run of points (n, 3); ``outline`` where a surface turns away from the eye behind it."""
+    """A run of points (n, 3); ``outline`` where a surface turns away from the eye, ``fine`` on a surface."""
 
     points: Array
     outline: bool
+    fine: bool = False
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -60,6 +74,14 @@ class Sketch:
     lines: list[Line] = field(default_factory=list)
 
 
-def lean(normal: Array) -> tuple[float, float]:
-    """How far a unit normal leans toward the eye and up, for the tone of its face."""
-    return float(normal[2]), float(normal[1])
+def rounded(middle: Array, axis: Array, radius: float, *, hollow: bool = False) -> tuple[Array, Round] | None:
+    """Middle normal and turning of a round surface about ``axis`` (3,); None seen along it."""
+    across = np.cross(axis, (0.0, 0.0, 1.0))
+    size = float(np.linalg.norm(across))
+    if size < EDGE_ON * float(np.linalg.norm(axis)):
+        return None
+    side = across / size
+    normal = np.cross(side, axis)
+    normal = normal / np.linalg.norm(normal) * (1.0 if normal[2] >= 0.0 else -1.0)
+    ends = np.array((middle - radius * side, middle + radius * side))[:, :2]
+    return normal, Round(ends, -side if hollow else side)

@@ -13,28 +13,30 @@ import numpy.typing as npt
 
 from layout3d.drawing.flats import lifted, plate_sketch, prism_sketch, rectangle
 from layout3d.drawing.rounds import circle, tube_sketch_pieces
-from layout3d.drawing.seen import EDGE_ON, Body, Face, Fill, Line, Sketch, lean
+from layout3d.drawing.seen import EDGE_ON, Body, Face, Fill, Line, Sketch, rounded
 from shapes.pose import Array, Pose
 from shapes.primitives import Box, Cylinder, Mesh, Plate, Primitive, Prism, TubeRun
 
 Flags: TypeAlias = npt.NDArray[np.bool_]
 #: Neighbouring triangles of a mesh that meet at less draw no line between them.
 _CREASE_COS = float(np.cos(np.radians(30.0)))
+#: A mesh is painted in one tone.
+_MESH_NORMAL = np.array((0.0, 0.3, 0.95))
 
 
-def sketch(primitive: Primitive, here2view: Pose) -> Sketch:
-    """The primitive as the eye sees it."""
+def sketch(primitive: Primitive, here2view: Pose, chord_mm: float) -> Sketch:
+    """The primitive as the eye sees it; the sides of rounds lie within ``chord_mm`` of them."""
     match primitive:
         case Box(size=(x, y, z)):
             return prism_sketch(rectangle(x, y), z, here2view)
         case Prism():
             return prism_sketch(np.array(primitive.corners), primitive.height, here2view)
         case Cylinder():
-            return _cylinder(primitive, here2view)
+            return _cylinder(primitive, here2view, chord_mm)
         case Plate():
-            return plate_sketch(primitive, here2view)
+            return plate_sketch(primitive, here2view, chord_mm)
         case TubeRun():
-            return _tube(primitive, here2view)
+            return _tube(primitive, here2view, chord_mm)
         case Mesh():
             return _mesh(primitive, here2view)
 
@@ -54,8 +56,8 @@ def _runs(points: Array, seen: Flags, outline: Flags) -> Iterator[Line]:
             yield Line(points[(start + np.arange(length + 1)) % count], bool(kind[start] == 2))
 
 
-def _cylinder(primitive: Cylinder, pose: Pose) -> Sketch:
-    outline = circle(primitive.diameter / 2.0)
+def _cylinder(primitive: Cylinder, pose: Pose, chord_mm: float) -> Sketch:
+    outline = circle(primitive.diameter / 2.0, chord_mm)
     half = primitive.length / 2.0
     low, high = pose.apply(lifted(outline, -half)), pose.apply(lifted(outline, half))
     count, axis = len(outline), pose.z_axis
@@ -67,31 +69,32 @@ def _cylinder(primitive: Cylinder, pose: Pose) -> Sketch:
     for here in np.flatnonzero(seen):
         after = (here + 1) % count
         made.hiding.append(Face(np.array((low[here], low[after], high[after], high[here]))))
-    across = np.cross(axis, (0.0, 0.0, 1.0))
-    if (size := float(np.linalg.norm(across))) > EDGE_ON:
-        spoke = primitive.diameter / 2.0 * across / size
+    if (shading := rounded(pose.origin, axis, primitive.diameter / 2.0)) is not None:
+        spoke = primitive.diameter / 2.0 * shading[1].side
         ends = np.array((pose.origin - half * axis, pose.origin + half * axis))
-        rim = hull(np.concatenate((low, high))[:, :2])
-        fills.append(Fill((rim,), None, np.array((pose.origin - spoke, pose.origin + spoke))[:, :2]))
+        fills.append(Fill((hull(np.concatenate((low, high))[:, :2]),), *shading))
         made.lines += [Line(ends + spoke, True), Line(ends - spoke, True)]
     for facing, corners in ((axis[2], high), (-axis[2], low)):
         cap = bool(facing > EDGE_ON)
         if cap:
             ordered = corners if axis[2] > 0.0 else corners[::-1]
             made.hiding.append(Face(ordered))
-            fills.append(Fill((ordered[:, :2],), lean(axis * np.sign(axis[2]))))
-        made.lines += _runs(corners, seen | cap, seen != cap)
+            fills.append(Fill((ordered[:, :2],), axis * np.sign(axis[2])))
+        # The side at the turn, half of it seen, is left to the faces before it to hide.
+        reaching = seen | np.roll(seen, 1) | np.roll(seen, -1)
+        made.lines += _runs(corners, reaching | cap, seen != cap)
     made.bodies = [Body(tuple(fills), tuple(made.hiding))] if made.hiding else []
     return made
 
 
-def _tube(run: TubeRun, pose: Pose) -> Sketch:
+def _tube(run: TubeRun, pose: Pose, chord_mm: float) -> Sketch:
     made = Sketch()
-    for piece in tube_sketch_pieces(run, pose):
+    for piece in tube_sketch_pieces(run, pose, chord_mm):
         faces = tuple(Face(corners) for corners in piece.faces)
         made.hiding += faces
-        fills = [Fill((hull(piece.points[:, :2]),), None, piece.across)]
-        fills += [Fill((corners[:, :2],), lean(normal)) for corners, normal in piece.ends]
+        skin = (hull(piece.points[:, :2]),)
+        fills = [] if piece.shading is None else [Fill(skin, *piece.shading)]
+        fills += [Fill((corners[:, :2],), normal) for corners, normal in piece.ends]
         made.hiding += [Face(corners) for corners, _ in piece.ends]
         made.bodies.append(Body(tuple(fills), (*faces, *(Face(corners) for corners, _ in piece.ends))))
         made.lines += [Line(points, True) for points in piece.outlines]
@@ -124,7 +127,7 @@ def _mesh(mesh: Mesh, pose: Pose) -> Sketch:
     directed = [edges[f] if seen[owner[f]] else edges[s] for f, s in zip(first, second, strict=True)]
     loops = _loops(np.array(directed)[outline], at[:, :2]) if outline.any() else ()
     if loops:
-        made.bodies = [Body((Fill(loops, (0.85, 0.3), even_odd=False),), tuple(made.hiding))]
+        made.bodies = [Body((Fill(loops, _MESH_NORMAL, even_odd=False),), tuple(made.hiding))]
     return made
 
 

@@ -10,14 +10,16 @@ from types import MappingProxyType
 from typing import Literal, TypeAlias
 from xml.sax.saxutils import escape, quoteattr
 
-from layout3d.drawing.seen import Fill
+import numpy as np
+
+from layout3d.drawing.seen import Fill, Round
 from shapes.part import Look
 from shapes.pose import Array
 
 #: What an area looks like: a surface word, a tube, or the dark of a bore.
 Ink: TypeAlias = Look | Literal["tube", "hose", "bore"]
-#: How strong a line is: a surface's end, an edge within it, either seen through something clear.
-Pen: TypeAlias = Literal["outline", "inner", "through"]
+#: How strong a line is: where a surface ends, an edge within it, drawn on it, seen through something clear.
+Pen: TypeAlias = Literal["outline", "inner", "fine", "through"]
 #: Light colours, so that lines stay readable, and how much they cover.
 INKS: MappingProxyType[Ink, tuple[str, float]] = MappingProxyType(
     {
@@ -41,13 +43,19 @@ _PENS: MappingProxyType[Pen, tuple[str, float]] = MappingProxyType(
     {
         "outline": ("#22262b", 1.0),
         "inner": ("#454b53", 0.6),
+        "fine": ("#9097a0", 0.4),
         "through": ("#8b929b", 0.5),
     }
 )
 #: A line one unit wide is this share of the picture's diagonal.
 _LINE_SHARE = 1.0 / 1100.0
-#: Light comes from above and from the eye: tone of a face square to the eye, and what leaning takes.
-_DARKEST = 0.80
+#: A line one unit wide in a picture of stated pixels.
+_LINE_PIXELS = 1.25
+#: The way to the light, over the left shoulder; tone of a face in shade, and what full light adds.
+_LIGHT = np.array((-0.35, 0.60, 0.72)) / np.linalg.norm((-0.35, 0.60, 0.72))
+_SHADE, _LIT = 0.86, 0.18
+#: Where along a round surface its tone is stated.
+_STOPS = (0.0, 0.12, 0.3, 0.5, 0.7, 0.88, 1.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +97,8 @@ def svg_text(
 ) -> str:
     """The picture; ``names`` tells each owner's tooltip. True to size, or ``pixels`` wide."""
     size = f'width="{pixels}"' if pixels else f'width="{frame.width:g}mm" height="{frame.height:g}mm"'
-    unit = (frame.width**2 + frame.height**2) ** 0.5 * _LINE_SHARE
+    across = (frame.width**2 + frame.height**2) ** 0.5
+    unit = frame.width / pixels * _LINE_PIXELS if pixels else across * _LINE_SHARE
     body = [
         f'<svg xmlns="http://www.w3.org/2000/svg" {size} viewBox="0 0 {frame.width:g} {frame.height:g}" '
         f'role="img" aria-label={quoteattr(_plain(title))}>',
@@ -140,46 +149,38 @@ class _Shades:
         self._frame = frame
         self._known: dict[str, str] = {}
 
-    def round(self, colour: str, across: Array) -> str:
+    def round(self, colour: str, normal: Array, turning: Round) -> str:
         """The paint of a round surface of this colour."""
-        (x0, y0), (x1, y1) = (_at(point, self._frame) for point in across)
-        if (y0, x0) > (y1, x1):
-            x0, y0, x1, y1 = x1, y1, x0, y0
-        key = f'x1="{x0}" y1="{y0}" x2="{x1}" y2="{y1}"'
-        known = self._known.get(colour + key)
+        (x0, y0), (x1, y1) = (_at(point, self._frame) for point in turning.across)
+        stops = []
+        for offset in _STOPS:
+            lean = 2.0 * offset - 1.0
+            here = lean * turning.side + (1.0 - lean * lean) ** 0.5 * normal
+            stops.append(f'<stop offset="{offset:g}" stop-color="{_toned(colour, here)}"/>')
+        gradient = f'gradientUnits="userSpaceOnUse" x1="{x0}" y1="{y0}" x2="{x1}" y2="{y1}">{"".join(stops)}'
+        known = self._known.get(gradient)
         if known is None:
-            known = self._known[colour + key] = f"s{len(self.defined)}"
-            stops = "".join(
-                f'<stop offset="{offset}" stop-color="{_toned(colour, tone)}"/>'
-                for offset, tone in (("0", 0.9), (".35", 1.04), ("1", 0.8))
-            )
-            self.defined.append(
-                f'<linearGradient id="{known}" gradientUnits="userSpaceOnUse" {key}>{stops}</linearGradient>'
-            )
+            known = self._known[gradient] = f"s{len(self.defined)}"
+            self.defined.append(f'<linearGradient id="{known}" {gradient}</linearGradient>')
         return f"url(#{known})"
 
 
 def _area(area: Area, frame: Frame, shades: _Shades) -> str:
     colour, cover = INKS[area.ink]
     fill = area.fill
-    if fill.lean is not None:
-        paint = _toned(colour, _tone(*fill.lean))
-    elif fill.across is None:
-        paint = colour
+    if fill.round is None:
+        paint = _toned(colour, fill.normal)
     else:
-        paint = shades.round(colour, fill.across)
+        paint = shades.round(colour, fill.normal, fill.round)
     path = "".join(_path(outline, frame, closed=True) for outline in fill.outlines)
     rule = ' fill-rule="evenodd"' if fill.even_odd and len(fill.outlines) > 1 else ""
     through = f' fill-opacity="{cover:g}"' if cover < 1.0 else ""
     return f'<path fill="{paint}"{rule}{through} d="{path}"/>'
 
 
-def _tone(toward: float, up: float) -> float:
-    """How light a face is: lightest where it looks up or to the eye."""
-    return _DARKEST + (1.03 - _DARKEST) * min(1.0, 0.72 * toward + 0.28 + 0.45 * up)
-
-
-def _toned(colour: str, tone: float) -> str:
+def _toned(colour: str, normal: Array) -> str:
+    """The colour of a face with this normal."""
+    tone = _SHADE + _LIT * max(0.0, float(normal @ _LIGHT))
     levels = (int(colour[at : at + 2], 16) for at in (1, 3, 5))
     return "#" + "".join(f"{min(255, round(level * tone)):02x}" for level in levels)
 

@@ -14,11 +14,12 @@ from shapes.pose import Pose, compose
 from shapes.primitives import Box, Cylinder, Plate, Primitive, RectOpening, RoundOpening
 
 FRONT = VIEWS["window"].scene2view
+CHORD_MM = 0.01
 
 
 def seen_mm(view: Pose, *placed: tuple[Primitive, tuple[float, float, float]]) -> list[float]:
     """Length of the visible lines of each solid [mm on the picture], the solids given by place."""
-    sketches = [sketch(primitive, compose(Pose.at(at), view)) for primitive, at in placed]
+    sketches = [sketch(primitive, compose(Pose.at(at), view), CHORD_MM) for primitive, at in placed]
     faces = [face for drawn in sketches for face in drawn.hiding]
     return [
         sum(
@@ -65,8 +66,8 @@ def test_a_bar_behind_a_hole_is_seen_through_it() -> None:
     # A thin bar 100 long behind a sheet with a 40 x 40 window: both its long edges show 40 each.
     sheet = Plate((200.0, 200.0), 2.0, (RectOpening((0.0, 0.0), (40.0, 40.0)),))
     lying = compose(Pose.at((0, 0, 0), (90.0, 0, 0)), FRONT)
-    bar = sketch(Box((100.0, 2.0, 3.0)), compose(Pose.at((0, 20, 0)), FRONT))
-    runs = visible([line.points for line in bar.lines], sketch(sheet, lying).hiding)
+    bar = sketch(Box((100.0, 2.0, 3.0)), compose(Pose.at((0, 20, 0)), FRONT), CHORD_MM)
+    runs = visible([line.points for line in bar.lines], sketch(sheet, lying, CHORD_MM).hiding)
     assert sum(math.dist(run[0], run[-1]) for kept in runs for run in kept) == pytest.approx(80.0, abs=1e-3)
 
 
@@ -74,5 +75,5 @@ def test_a_bar_behind_a_round_hole_shows_the_chord() -> None:
     sheet = Plate((200.0, 200.0), 2.0, (RoundOpening((0.0, 0.0), 50.0),))
     lying = compose(Pose.at((0, 0, 0), (90.0, 0, 0)), FRONT)
     line = FRONT.apply(np.array(((-80.0, 20.0, 15.0), (80.0, 20.0, 15.0))))
-    ((run,),) = visible([line], sketch(sheet, lying).hiding)
+    ((run,),) = visible([line], sketch(sheet, lying, CHORD_MM).hiding)
     assert math.dist(run[0], run[-1]) == pytest.approx(2.0 * math.sqrt(25.0**2 - 15.0**2), abs=0.1)

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+from operator import mul
 from typing import Any
 
 from layout3d import __version__
 from layout3d.assembly.sequence import Assembly, Step, Stuck
 from layout3d.assembly.ways import Leg
 from layout3d.layout import Layout
-from layout3d.reports.table import text_table
-from layout3d.words import direction_word, mm, number
-from shapes.pose import Vec3
+from layout3d.reports.table import folded_table
+from layout3d.words import direction_word, mm
+from shapes.pose import DIRECTIONS, Vec3
 
+#: A way leans to a side if it goes at least this share of its length there.
+_LEAN = 0.1
 _ASSUMED = (
     "Every way in was measured against all that is in place by then; parts may slide along each other.\n"
     "Tubes are set with their collars open. Turning and tilting were not tried."
@@ -35,7 +38,7 @@ def assembly_text(layout: Layout, assembly: Assembly) -> str:
         blocks.append("All else, in this order:")
     else:
         blocks.append(f"ORDER  {name}{into}")
-    blocks += [text_table(("step", "do", "what", "way"), rows), _ASSUMED]
+    blocks += [folded_table(("step", "do", "what", "way"), rows), _ASSUMED]
     return "\n\n".join(blocks)
 
 
@@ -79,7 +82,8 @@ def _verb(step: Step) -> str:
 
 def _way(step: Step) -> str:
     outer, *inner = reversed(step.legs)
-    words = [f"from the {_side(outer.way)}", *(f"then {_onward(leg)}" for leg in inner)]
+    between = "" if direction_word(outer.way) else "between "
+    words = [f"from {between}the {_side(outer.way)}", *(f"then {_onward(leg)}" for leg in inner)]
     return ", ".join(words)
 
 
@@ -89,7 +93,10 @@ def _onward(leg: Leg) -> str:
 
 
 def _side(way: Vec3) -> str:
-    return direction_word(way) or "[" + ", ".join(number(value, 2) for value in way) + "]"
+    """ "window"; for a slanting way those it leans to, most first: "window and floor"."""
+    shares = {word: sum(map(mul, way, axis)) for word, axis in DIRECTIONS.items()}
+    leaning = sorted((word for word in shares if shares[word] > _LEAN), key=lambda word: -shares[word])
+    return direction_word(way) or " and ".join(leaning)
 
 
 def _stuck(stuck: Stuck) -> str:

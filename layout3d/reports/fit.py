@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import textwrap
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from layout3d import __version__
 from layout3d.fit.answer import FitAnswer, Row
-from layout3d.reports.table import Cell, text_table
+from layout3d.reports.table import COLUMNS, Cell, text_table
 from layout3d.words import number
+
+#: What `layout3d.fit.variants` adds to the name of a fan on the other side.
+_MORE = "_more"
 
 
 def fit_text(answer: FitAnswer, scene: str) -> str:
@@ -16,20 +20,25 @@ def fit_text(answer: FitAnswer, scene: str) -> str:
     fits = sum(bool(row.clears or row.slides) for row in answer.rows)
     heading = f"{answer.part} ({scene}): {fits} of {len(answer.rows)} ways fit"
     moved = ", ".join(part for part in answer.group if part != answer.part)
-    blocks = [heading + (f"; with it {moved}" if moved else "")]
-    columns = {
-        "thickness mm": _thickness,
+    blocks = [_filled(heading + (f"; with it {moved}" if moved else ""))]
+    told = list(dict.fromkeys(text for row in answer.rows if (text := _told(row))))
+    columns: dict[str, Callable[[Row], str]] = {
+        "thick mm": _thickness,
         "fans": _fans,
         "way": _way,
-        "as it stands": _told,
+        "as it stands": lambda row: f"no, {told.index(_told(row)) + 1}" if _told(row) else "clears",
         "free slides mm": _slides,
     }
     shown = {head: cell for head, cell in columns.items() if any(cell(row) for row in answer.rows)}
     rows: list[list[Cell]] = [[cell(row) or "-" for cell in shown.values()] for row in answer.rows]
     blocks.append(text_table(tuple(shown), rows))
+    if told:
+        blocks.append("\n".join(_filled(f"{n:>2}  {text}", "    ") for n, text in enumerate(told, 1)))
+    if any(_MORE in text for text in told):
+        blocks.append(_filled(f"names ending in {_MORE}: fans added on the other side of {answer.part}"))
     if answer.left_out:
         tubes = ", ".join(f"{tube} ({why})" for tube, why in answer.left_out)
-        blocks.append(f"tubes left out, `check` lays them anew: {tubes}")
+        blocks.append(_filled(f"tubes left out, `check` lays them anew: {tubes}"))
     return "\n\n".join(blocks)
 
 
@@ -67,6 +76,10 @@ def _result(row: Row) -> dict[str, Any]:
     }
 
 
+def _filled(text: str, indent: str = "  ") -> str:
+    return textwrap.fill(text, COLUMNS, subsequent_indent=indent, break_on_hyphens=False)
+
+
 def _thickness(row: Row) -> str:
     return "" if row.variant.thickness is None else number(row.variant.thickness)
 
@@ -80,10 +93,11 @@ def _way(row: Row) -> str:
 
 
 def _told(row: Row) -> str:
+    """What keeps a variant from being built as it stands; empty where nothing does."""
     if row.clears is None:
         return f"cannot be: {row.variant.fault}"
     if row.failure is None:
-        return "clears"
+        return ""
     return f"{row.failure.rule}: {row.failure.message}"
 
 

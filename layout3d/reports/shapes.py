@@ -3,23 +3,20 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 
 from layout3d.errors import RequestError
 from layout3d.reports.families import Parameter, mounts, parameters, ports, summary, words
-from layout3d.reports.table import Cell, text_table
+from layout3d.reports.table import COLUMNS, folded_table, text_table
 from layout3d.scene.complaints import unknown
 from shapes import SHAPES, shape_named
 
-#: No line is longer than this, so that it fits a usual window.
-COLUMNS = 100
-_LEAST_COLUMN = 24
 _LONGEST_CELL = 24
 
 
 def shapes_text() -> str:
     """Every family with the first sentence of its description."""
-    return _table(("shape", "what it is"), [[name, summary(shape_named(name))] for name in SHAPES])
+    return folded_table(("shape", "what it is"), [[name, summary(shape_named(name))] for name in SHAPES])
 
 
 def shape_text(name: str) -> str:
@@ -34,7 +31,7 @@ def shape_text(name: str) -> str:
     head, _, body = words(shape).partition("\n\n")
     blocks = [*_filled(f"{name}: {head}"), *_filled(body)]
     rows = [[one.name, _short(one.default), _told(one)] for one in told]
-    blocks.append(_table(("parameter", "default", "meaning"), rows))
+    blocks.append(folded_table(("parameter", "default", "meaning"), rows))
     blocks += [_hung(f"{one.name}: ", one.default) for one in told if _short(one.default) != one.default]
     blocks.append(
         "where the defaults come from\n"
@@ -50,7 +47,7 @@ def shape_text(name: str) -> str:
         )
     if part.mounts:
         held = [[one.name, one.faces, one.slides, one.rows, one.what] for one in mounts(part)]
-        blocks.append(_table(("mount", "faces", "slides to", "rows", "takes"), held))
+        blocks.append(folded_table(("mount", "faces", "slides to", "rows", "takes"), held))
     if not part.ports and not part.mounts:
         blocks.append("no ports, no mounts")
     return "\n\n".join(blocks)
@@ -83,15 +80,3 @@ def _hung(head: str, body: str) -> str:
 
 def _filled(body: str) -> Iterable[str]:
     return (textwrap.fill(" ".join(block.split()), COLUMNS) for block in body.split("\n\n") if block.strip())
-
-
-def _table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
-    """A table whose last column is broken so that no line is longer than ``COLUMNS``."""
-    taken = sum(max(len(row[at]) for row in (head, *rows)) + 2 for at in range(len(head) - 1))
-    width = max(COLUMNS - taken, _LEAST_COLUMN)
-    broken: list[list[Cell]] = []
-    for *cells, last in rows:
-        lines = textwrap.wrap(last, width, break_long_words=False) or [""]
-        broken.append([*cells, lines[0]])
-        broken += [[*[""] * len(cells), line] for line in lines[1:]]
-    return text_table(head, broken)

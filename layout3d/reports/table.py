@@ -4,9 +4,14 @@ from __future__ import annotations
 
 import csv
 import io
+import textwrap
 from collections.abc import Sequence
 
 Cell = str | float | None
+
+#: No line is longer than this, so that it fits a usual window.
+COLUMNS = 100
+_LEAST_COLUMN = 24
 
 
 def text_table(head: Sequence[str], rows: Sequence[Sequence[Cell]], decimals: int = 1) -> str:
@@ -22,6 +27,18 @@ def text_table(head: Sequence[str], rows: Sequence[Sequence[Cell]], decimals: in
         ]
         lines.append("  ".join(cells).rstrip())
     return "\n".join(lines)
+
+
+def folded_table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
+    """A table whose last column is folded so that no line is longer than ``COLUMNS``."""
+    taken = sum(max(len(row[at]) for row in (head, *rows)) + 2 for at in range(len(head) - 1))
+    width = max(COLUMNS - taken, _LEAST_COLUMN)
+    folded: list[list[Cell]] = []
+    for *cells, last in rows:
+        lines = textwrap.wrap(last, width, break_long_words=False, break_on_hyphens=False) or [""]
+        folded.append([*cells, lines[0]])
+        folded += [[*[""] * len(cells), line] for line in lines[1:]]
+    return text_table(head, folded)
 
 
 def csv_table(head: Sequence[str], rows: Sequence[Sequence[Cell]]) -> str:

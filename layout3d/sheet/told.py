@@ -52,7 +52,7 @@ def sheet_of(
 ) -> Sheet:
     """The whole sheet. ``room_mm``: what a page has for one drawing true to size."""
     sections = (
-        Section("Findings", _findings(layout, checked)),
+        Section("Findings", _findings(layout, checked, assembly)),
         Section("The build", (_pictures(layout, views),)),
         Section("Before you begin", (Points(CAUTIONS),)),
         Section("Parts and where they go", parts_blocks(layout), new_page=True),
@@ -87,12 +87,15 @@ def _verdict(checked: Checked) -> str:
     return word + (f": {', '.join(counts)}" if counts else ": no finding")
 
 
-def _findings(layout: Layout, checked: Checked) -> tuple[Block, ...]:
+def _findings(layout: Layout, checked: Checked, assembly: Assembly) -> tuple[Block, ...]:
     told = tuple(
         Told(finding.severity, finding.rule, finding.message, finding.remedy or "", finding.where or "")
         for finding in checked.findings
     )
     blocks: list[Block] = [Findings(told)] if told else [Text("None.")]
+    if assembly.stuck:
+        names = ", ".join(stuck.name for stuck in assembly.stuck)
+        blocks.append(Text(f"No order was found in which all goes in ({names}): see there.", strong=True))
     if checked.is_clear and (margins := tightest(layout)):
         columns = (
             Column("tightest gaps: measure these first", wide=True),

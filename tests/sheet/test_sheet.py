@@ -315,6 +315,22 @@ def test_a_clear_one_has_no_banner_and_all_that_the_bench_needs(made: tuple[Shee
     assert titles.index("Before you begin") < titles.index("Tubes to cut") < titles.index("Order of assembly")
 
 
+def test_links_of_a_chain_have_no_order_and_the_sheet_says_so_in_front_and_in_its_place() -> None:
+    """Two closed links through each other come apart along no line."""
+    link = "solids: [{{box: [10, 60, 10], at: {a}}}, {{box: [10, 10, 60], at: {b}}}, {{box: [10, 60, 10], at: {c}}}, {{box: [10, 10, 60], at: {d}}}]"
+    one = link.format(a="[0, 0, 25]", b="[0, 25, 60]", c="[0, 0, 95]", d="[0, -25, 60]")
+    parts = (
+        f"one: {{shape: custom, {one}}}\ntwo: {{shape: custom, rotate: [0, 0, 90], at: [0, 0, 40], {one}}}"
+    )
+    layout = layout_of(parts)
+    assembly = assembly_of(layout)
+    assert [stuck.name for stuck in assembly.stuck] == ["one", "two"]
+    text = " ".join("".join(text_of(pdf(sheet(layout), "a4")[0])).split())
+    front, order = text.index("No order was found in which all goes in (one, two)"), text.index("NO ORDER")
+    assert front < text.index("Before you begin") < order
+    assert "two in the way" in text[order:]
+
+
 # Files
 
 

@@ -317,8 +317,9 @@ def test_a_clear_one_has_no_banner_and_all_that_the_bench_needs(made: tuple[Shee
 
 def test_links_of_a_chain_have_no_order_and_the_sheet_says_so_in_front_and_in_its_place() -> None:
     """Two closed links through each other come apart along no line."""
-    link = "solids: [{{box: [10, 60, 10], at: {a}}}, {{box: [10, 10, 60], at: {b}}}, {{box: [10, 60, 10], at: {c}}}, {{box: [10, 10, 60], at: {d}}}]"
-    one = link.format(a="[0, 0, 25]", b="[0, 25, 60]", c="[0, 0, 95]", d="[0, -25, 60]")
+    bars = (([10, 60, 10], [0, 0, 25]), ([10, 10, 60], [0, 25, 60]), ([10, 60, 10], [0, 0, 95]))
+    boxes = [*bars, ([10, 10, 60], [0, -25, 60])]
+    one = "solids: [" + ", ".join(f"{{box: {size}, at: {at}}}" for size, at in boxes) + "]"
     parts = (
         f"one: {{shape: custom, {one}}}\ntwo: {{shape: custom, rotate: [0, 0, 90], at: [0, 0, 40], {one}}}"
     )

@@ -71,8 +71,19 @@ def main() -> None:
         _refuse_foreign_shapes()
         app()
     except LayoutError as error:
-        print(error, file=sys.stderr)
+        print(_folded(str(error)), file=sys.stderr)
         sys.exit(2)
+
+
+def _folded(text: str) -> str:
+    """Each line within a usual window, what goes on indented."""
+    from textwrap import fill
+
+    lines = text.splitlines()
+    return "\n".join(
+        fill(line, 100, subsequent_indent="  ", break_long_words=False, break_on_hyphens=False)
+        for line in lines
+    )
 
 
 def _refuse_foreign_shapes() -> None:
@@ -187,7 +198,7 @@ def fit(
     ],
     as_json: AsJson = False,
 ) -> None:
-    """Say which thicknesses, fan sides, slides and ways round of a part clear everything."""
+    """Say in which thicknesses and ways round a part fits."""
     from layout3d.fit.answer import fit as find_fit
     from layout3d.reports.fit import fit_result, fit_text
     from layout3d.scene.reader import read_scene
@@ -259,7 +270,7 @@ def sheet(
     ],
     paper: Annotated[str, typer.Option(metavar="PAPER", help="a4 or letter.")] = "a4",
 ) -> None:
-    """Write the build sheet: cut list, bend templates true to size, order, filling, to print."""
+    """Write the build sheet to print: cuts, bend templates, order."""
     from layout3d.sheet.write import write_sheet
 
     layout, checked = _checked(scene)
@@ -310,7 +321,8 @@ def picture(
 @app.command()
 def shapes(
     name: Annotated[
-        str | None, typer.Argument(help="One shape or ready part, in full.", show_default=False)
+        str | None,
+        typer.Argument(metavar="NAME", help="One shape or ready part, in full.", show_default=False),
     ] = None,
     check: Annotated[
         Path | None,
@@ -320,7 +332,7 @@ def shapes(
         Path | None, typer.Option(metavar="FOLDER", help="Write a page and a picture of every shape.")
     ] = None,
 ) -> None:
-    """List what can be placed, one shape in full, or what a library holds."""
+    """List what can be placed, one shape in full, or a library."""
     if [name, check, pages].count(None) < 2:
         raise RequestError("choose one of NAME, --check and --pages")
     if check is not None:
@@ -357,7 +369,7 @@ def new(
         Path | None, typer.Option(metavar="FORM", help="The form to write, with --measure.")
     ] = None,
 ) -> None:
-    """Write a commented starter scene and its schema, or a sheet to measure your case by."""
+    """Write a scene to start from, or a sheet to measure a case by."""
     from layout3d.measuring.begin import begin
 
     written, told = begin(file, measures, measure, to)

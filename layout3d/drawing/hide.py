@@ -18,8 +18,10 @@ from shapes.pose import Array
 
 #: A line on a face is on it, not behind it, up to this depth [mm].
 BEHIND_MM = 0.02
-#: A line along a nearer face's rim is covered by that rim.
+#: A line along a nearer face's rim is covered by that rim; not along that of a face seen nearly edge-on,
+#: whose depth there nobody can tell: it is the outline of the round body the face is a side of.
 _RIM_MM = 1e-4
+_STEEP, _INNER_MM = 5.0, 1e-6
 _CHUNK = 256
 _LEAST_SHARE = 1e-7
 Ints = npt.NDArray[np.int64]
@@ -34,6 +36,7 @@ class _Polygons:
     low: Array
     high: Array
     nearest: Array
+    margins: Array
     holes: tuple[tuple[Array, ...], ...]
 
 
@@ -90,9 +93,9 @@ def _groups(faces: Sequence[Face]) -> list[_Polygons]:
         holes = tuple(
             tuple(_counter_clockwise(hole[None, :, :2])[0] for hole in face.holes) for face in members
         )
-        groups.append(
-            _Polygons(flat, planes, flat.min(axis=1), flat.max(axis=1), corners[:, :, 2].max(axis=1), holes)
-        )
+        nearest = corners[:, :, 2].max(axis=1)
+        margins = np.where(np.abs(planes[:, :2]).max(axis=1) > _STEEP, _INNER_MM, -_RIM_MM)
+        groups.append(_Polygons(flat, planes, flat.min(axis=1), flat.max(axis=1), nearest, margins, holes))
     return groups
 
 
@@ -129,7 +132,7 @@ def _events(numbers: Ints, starts: Array, ends: Array, group: _Polygons) -> Arra
     face = which[face]
     if not len(face):
         return np.empty((0, 3))
-    first, last = _inside(starts[segment], ends[segment], group.corners[face], -_RIM_MM)
+    first, last = _inside(starts[segment], ends[segment], group.corners[face], group.margins[face])
     plane = group.planes[face]
     at_start, at_end = (
         plane[:, 0] * points[:, 0] + plane[:, 1] * points[:, 1] + plane[:, 2] - points[:, 2] - BEHIND_MM
@@ -159,7 +162,8 @@ def _hole_events(
                 (hole.min(axis=0) < right).all(axis=1) & (hole.max(axis=0) > left).all(axis=1)
             )
             if len(meets):
-                a, b = _inside(p[meets], q[meets], np.broadcast_to(hole, (len(meets), *hole.shape)), _RIM_MM)
+                ring = np.broadcast_to(hole, (len(meets), *hole.shape))
+                a, b = _inside(p[meets], q[meets], ring, np.full(len(meets), _RIM_MM))
                 a, b = np.maximum(a, low[meets]), np.minimum(b, high[meets])
                 good = b - a > _LEAST_SHARE
                 rows.append(_rows(numbers[here[meets[good]]], a[good], b[good], -1.0))
@@ -172,8 +176,8 @@ def _rows(segment: Ints, first: Array, last: Array, step: float) -> Array:
     return np.column_stack((both, np.concatenate((first, last)), signs))
 
 
-def _inside(starts: Array, ends: Array, polygons: Array, margin: float) -> tuple[Array, Array]:
-    """The share of each segment that lies inside its polygon by at least ``margin`` [mm]."""
+def _inside(starts: Array, ends: Array, polygons: Array, margin: Array) -> tuple[Array, Array]:
+    """The share of each segment that lies inside its polygon by at least ``margin`` (n,) [mm]."""
     along = np.roll(polygons, -1, axis=1) - polygons
     size = np.hypot(along[..., 0], along[..., 1])
     size = np.where(size > 0.0, size, 1.0)

@@ -27,6 +27,8 @@ _SEEN_THROUGH: frozenset[Ink] = frozenset({"glass", "clear"})
 #: How far sides of rounds may lie off them, as a share of the whole, and within which limits [mm].
 _CHORD_SHARE = 6e-5
 _LEAST_CHORD_MM, _MOST_CHORD_MM = 0.001, 0.03
+#: Shorter visible runs of a bend's outline, as a share of it, are none.
+_CRUMB_SHARE = 0.02
 #: A bore is painted this much before the face it is in [mm].
 _BORE_LIFT_MM = 0.05
 
@@ -123,12 +125,23 @@ def _strokes(drawn: Sequence[_Drawn]) -> list[Stroke]:
     veiled: list[Stroke] = []
     strokes: list[Stroke] = []
     for (item, line, run), free in zip(runs, bare, strict=True):
+        if _is_crumb(run, line.points):
+            continue
         if not (len(free) == 1 and np.array_equal(free[0], run)):
             veiled.append(Stroke(item.owner, "through", run[:, :2]))
         pen: Pen = "outline" if line.outline else "fine" if line.fine else "inner"
         strokes += [Stroke(item.owner, pen, piece[:, :2]) for piece in free]
     place = {name: at for at, name in enumerate(dict.fromkeys(item.owner for item in drawn))}
     return sorted(veiled + strokes, key=lambda stroke: place[stroke.owner])
+
+
+def _is_crumb(run: Array, line: Array) -> bool:
+    """Whether a run is what facets left of a line that is hidden there: a dot on the picture."""
+    return len(run) < len(line) and _length(run) < _CRUMB_SHARE * _length(line)
+
+
+def _length(points: Array) -> float:
+    return float(np.hypot(*np.diff(points[:, :2], axis=0).T).sum())
 
 
 def _frame(drawn: Iterable[_Drawn]) -> Frame:

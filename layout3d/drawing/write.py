@@ -85,7 +85,7 @@ def _check_names(layout: Layout, without: Collection[str]) -> None:
             solids = [piece.name for piece in layout.parts[owner].part.solids]
             if solid in solids:
                 continue
-            raise RequestError(unknown("solid", solid, solids))
+            raise RequestError(unknown("solid", solid, solids, owner))
         raise RequestError(unknown("part or tube", name, sorted(known)))
 
 

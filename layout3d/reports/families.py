@@ -28,9 +28,12 @@ KINDS = MappingProxyType(
         "cpu": "a block on the processor",
         "drive": "a drive by its screw holes",
         "fan": "fans, radiators, grilles and the like by fan holes",
+        "pump": "a pump's motor under a top of its own kind",
         "psu": "a power supply by its screw holes",
+        "reservoir": "a reservoir on a pump, their ports meeting",
         "slot": "a card by its edge",
         "stand": "whatever stands on a plain face",
+        "terminal": "a bridge between the terminals of two cards",
     }
 )
 

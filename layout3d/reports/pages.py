@@ -38,13 +38,15 @@ def pages() -> dict[str, str]:
     files = {INDEX: _index()}
     for name in SHAPES:
         files[f"{name}.md"] = shape_page(name)
-        files[f"{name}.svg"] = shape_drawing(name)
+        if (drawing := shape_drawing(name)) is not None:
+            files[f"{name}.svg"] = drawing
     return files
 
 
-def shape_drawing(name: str) -> str:
-    """The family from its corner, as it is with no parameters given."""
-    return part_picture(name, shape_named(name)().build(), VIEWS["corner"], pixels=_PICTURE_PIXELS)
+def shape_drawing(name: str) -> str | None:
+    """The family from its corner, as it is with no parameters given; None where that has no solids."""
+    part = shape_named(name)().build()
+    return part_picture(name, part, VIEWS["corner"], pixels=_PICTURE_PIXELS) if part.solids else None
 
 
 def shape_page(name: str) -> str:
@@ -52,15 +54,16 @@ def shape_page(name: str) -> str:
     shape = shape_named(name)
     head, _, body = words(shape).partition("\n\n")
     part = shape().build()
-    blocks = [f"# {name}", _WRITTEN_BY, head, f"![{name} seen from a corner]({name}.svg)"]
+    blocks = [f"# {name}", _WRITTEN_BY, " ".join(head.split())]
+    blocks += [f"![{name} seen from a corner]({name}.svg)"] if part.solids else []
     blocks += [body] if body else []
     blocks += ["## Parameters", *_parameters(name)]
     if part.mounts:
-        rows = [(f"`{m.name}`", f"`{m.kind}`: {m.what}", m.faces, m.slides, m.rows) for m in mounts(part)]
-        blocks += ["## Mounts", _MOUNTS, _table(("mount", "takes", "faces", "`slide` to", "rows"), rows)]
+        held = [(f"`{m.name}`", f"`{m.kind}`: {m.what}", m.faces, m.slides, m.rows) for m in mounts(part)]
+        blocks += ["## Mounts", _MOUNTS, _table(("mount", "takes", "faces", "`slide` to", "rows"), held)]
     if part.ports:
-        rows_ = [(f"`{p.name}`", p.opens, p.thread, p.at) for p in ports(part)]
-        blocks += ["## Ports", _table(("port", "opens to", "thread", "at, mm"), rows_)]
+        opened = [(f"`{p.name}`", p.opens, p.thread, p.at) for p in ports(part)]
+        blocks += ["## Ports", _table(("port", "opens to", "thread", "at, mm"), opened)]
     ready = [
         (f"`{ready}`", found.entry.label or "")
         for ready in built_in().holders

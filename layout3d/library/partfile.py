@@ -106,8 +106,9 @@ class Partfile:
         if self.is_scene:
             return
         if FORMAT_KEY not in values:
-            complaints.add((), f"this is no part file: one starts with `{FORMAT_KEY}: 1`")
-            raise complaints.errors()
+            # What else is wrong with it is of no use to anyone.
+            message = f"this is no part file: one starts with `{FORMAT_KEY}: 1`"
+            raise SceneErrors([Problem(called, 1, "", message)])
         self._top(values, complaints)
         complaints.raise_any()
 

@@ -157,8 +157,8 @@ class _Reader:
         if rest.startswith("#"):
             quoted = rest.split(" ")[0]
             hint = f"from # on a line is a comment; quote text that starts with #, such as '{quoted}'"
-        elif str(key[-1]).isdigit():
-            hint = f"a decimal comma before {key[-1]} makes two of one number; write a point"
+        elif (rest := str(key[-1]).partition(" ")[0]).isdigit():
+            hint = f"a decimal comma before {rest} makes two of one number; write a point"
         else:
             hint = "write one or delete the key"
         return self.refuse(event, key, f"no value stands here: {hint}")

@@ -286,3 +286,15 @@ def test_prices(tmp_path: Path, text: str, price: Price | str) -> None:
     else:
         (found,) = problems(tmp_path, scene)
         assert price in found.message
+
+
+def test_a_form_among_part_files_is_told_in_one_line(tmp_path: Path) -> None:
+    told = problems(tmp_path, "parts: {}\n", form="shape: case_tower\nwidth:\ndepth:\n")
+    assert [(found.file, found.message) for found in told] == [
+        ("parts/form.yaml", "this is no part file: one starts with `layout3d_parts: 1`")
+    ]
+
+
+def test_an_unquoted_price_with_a_decimal_comma(tmp_path: Path) -> None:
+    told = problems(tmp_path, "parts: {r: {shape: fan, price: 89,90 EUR}}\n")
+    assert any("decimal comma before 90" in found.message for found in told)

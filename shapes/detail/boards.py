@@ -69,7 +69,7 @@ def heat_sink(_: Part, solid: Solid) -> Iterator[Detail]:
         low, high = [-x, -y, -z], [x, base, z]
         low[along] = -half + number * pitch
         high[along] = low[along] + 0.65 * pitch
-        fins.append(bevelled(low, high, min(0.5, 0.1 * pitch)))
+        fins.append(bevelled(low, high, min(0.5, 0.1 * pitch, 0.2 * (base + y))))
     yield Detail("fins", solid.name, solid.look, joined(fins))
 
 

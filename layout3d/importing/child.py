@@ -28,6 +28,8 @@ def main() -> None:
         answer: dict[str, Any] = {"problem": None}
     except ValueError as error:
         answer = {"problem": str(error)}
+    except ImportError as error:
+        answer = {"problem": f"cannot be read without {error.name}: `pip install '.[export]'`, see README"}
     sys.stdout.write("\n" + json.dumps(answer) + "\n")
 
 

@@ -19,6 +19,7 @@ from layout3d.exporters.contents import contents_of
 from layout3d.exporters.glb import encoded
 from layout3d.preview.page import Shown, page
 from layout3d.preview.told import told
+from layout3d.preview.write import _lighter
 from tests.checks.scenes import layout_of
 
 HOSTILE = "</script><img src=x onerror=alert(1)>"
@@ -135,3 +136,11 @@ def test_without_a_model_the_still_picture_and_all_tables_show():
 def test_the_licence_of_what_is_in_the_script_stands_in_the_page(made: str):
     assert "Permission is hereby granted, free of charge" in made
     assert "three.js" in made
+
+
+def test_a_lighter_drawing_keeps_its_outlines():
+    # By hand: a square of 1.2 mm from (10, 20), a hole in it, and an open line.
+    square = "M10 20L11.21 20L11.21 21.23L10 21.23Z"
+    drawing = f'<path d="{square}M10.5 20.5L10.7 20.5L10.7 20.9Z"/><path d="M0 0L9.96 3"/>'
+    lighter = '<path d="m10 20l1.2 0l0 1.2l-1.2 0zm.5 .5l.2 0l0 .4z"/><path d="m0 0l10 3"/>'
+    assert _lighter(drawing) == lighter

@@ -41,5 +41,27 @@ def _shown(layout: Layout, checked: Checked) -> Shown:
 
 
 def _lighter(drawing: str) -> str:
-    """Outlines to a tenth of a millimetre: a still picture on a page shows no more."""
-    return re.sub(r' d="[^"]*"', lambda path: re.sub(r"(\.\d)\d+", r"\1", path.group()), drawing)
+    """Outlines step by step in tenths of a millimetre: a still picture on a page shows no more."""
+    return re.sub(r'(?<= d=")[^"]*', lambda path: _steps(path.group()), drawing)
+
+
+def _steps(path: str) -> str:
+    """Absolute M and L of an SVG path as relative m and l; Z stays."""
+    told: list[str] = []
+    x = y = start_x = start_y = 0
+    for command, places in re.findall(r"([MLZ])([^MLZ]*)", path):
+        if command == "Z":
+            told.append("z")
+            x, y = start_x, start_y
+            continue
+        to_x, to_y = (round(10.0 * float(place)) for place in places.split())
+        if command == "M" or (to_x, to_y) != (x, y):
+            told.append(f"{command.lower()}{_tenths(to_x - x)} {_tenths(to_y - y)}")
+        x, y = to_x, to_y
+        if command == "M":
+            start_x, start_y = x, y
+    return "".join(told)
+
+
+def _tenths(value: int) -> str:
+    return f"{value / 10:g}".replace("0.", ".") if abs(value) < 10 else f"{value / 10:.7g}"

@@ -9,6 +9,8 @@ export class Marks {
     this.layer = layer;
     this.pins = [];
     this.tags = [];
+    // Pins are where findings are in the built state: away while parts are drawn apart.
+    this.away = false;
     stage.onDraw((camera) => this.place(camera));
   }
 
@@ -44,8 +46,8 @@ export class Marks {
     const shown = [];
     for (const pin of this.pins) {
       const point = seen(pin.at);
-      pin.button.hidden = pin.leader.hidden = !point.inside;
-      if (point.inside) shown.push({ pin, point, x: point.x, y: point.y - 26 });
+      pin.button.hidden = pin.leader.hidden = this.away || !point.inside;
+      if (!pin.button.hidden) shown.push({ pin, point, x: point.x, y: point.y - 26 });
     }
     spread(shown);
     for (const { pin, point, x, y } of shown) {

@@ -49,6 +49,7 @@ export class View {
     this.share = share;
     this.measure.catching = share === 0;
     this.stage.shade.visible = share === 0;
+    this.marks.away = share > 0;
     this.moves.explode(share);
     this.refresh();
   }

@@ -9,15 +9,19 @@ from __future__ import annotations
 import json
 import sys
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeAlias
 
 import numpy as np
 
+from layout3d.importing.weld import welded
+from layout3d.kernels.meshpoints import surface_distance
 from shapes.pose import Array
-from shapes.primitives import open_edges
+from shapes.primitives import Mesh
 
-#: Corners this near are one vertex [mm].
-_GRAIN_MM = 1e-6
+#: Triangles at which a thinned-out mesh is compared with the one it stands for.
+_CHECKED = 20_000
+#: Corners (m, 3, 3), bulges (m, 6, 3) or None, and a deviation; see ``shapes.primitives.Mesh``.
+Facets: TypeAlias = tuple[Array, Array | None, float]
 
 
 def main() -> None:
@@ -34,49 +38,57 @@ def main() -> None:
 
 
 def _read(asked: dict[str, Any]) -> dict[str, Any]:
-    path, hull = Path(asked["path"]), asked["solid"] == "hull"
+    path = Path(asked["path"])
     if asked["kind"] == "step":
-        from layout3d.importing.stepfile import solids_of, triangles_of
+        from layout3d.importing.stepfile import facets_of, solids_of
 
-        deflection = asked["deflection"]
-        solids = [(*triangles_of(solid, deflection)[:2], deflection) for solid in solids_of(path)]
+        solids: list[Facets] = [facets_of(solid, asked["deflection"]) for solid in solids_of(path)]
     else:
-        corners = _triangle_file(path, asked["kind"]) * asked["scale"]
-        solids = [(corners, np.zeros(len(corners), dtype=bool), 0.0)]
-    if hull:
-        import manifold3d
-
-        points = np.concatenate([corners.reshape(-1, 3) for corners, _, _ in solids])
-        spread = max(spread for _, _, spread in solids)
-        made = manifold3d.Manifold.hull_points(points).to_mesh64()
-        corners = np.array(made.vert_properties, dtype=float)[:, :3][np.array(made.tri_verts)]
-        if not len(corners):
-            raise ValueError("is flat: its convex hull encloses no volume")
-        solids = [(corners, np.full(len(corners), spread > 0.0), spread)]
+        solids = [(_triangle_file(path, asked["kind"]) * asked["scale"], None, 0.0)]
+    if asked["solid"] == "hull":
+        solids = [_hull(solids)]
     arrays: dict[str, Any] = {"count": np.array(len(solids))}
-    for number, (corners, curved, spread) in enumerate(solids):
-        vertices, triangles, kept = _welded(corners)
-        _check_closed(vertices, triangles)
-        curved = curved[kept]
+    for number, (corners, bulges, deviation) in enumerate(solids):
+        vertices, triangles, kept, moved = welded(corners)
+        deviation += moved
+        if bulges is not None:
+            bulges = bulges[kept].astype(np.float32)
         if len(triangles) > asked["most"]:
+            longest = 0.0 if bulges is None else float(np.linalg.norm(bulges, axis=2).max(initial=0.0))
             vertices, triangles, error = _decimated(vertices, triangles, asked["most"])
-            spread, curved = spread + error, np.ones(len(triangles), dtype=bool)
-        names = ("vertices", "triangles", "curved", "deviation")
-        for name, value in zip(names, (vertices, triangles, curved, np.array(spread)), strict=True):
-            arrays[f"{name}_{number}"] = value
+            deviation, bulges = deviation + longest + error, None
+        arrays[f"vertices_{number}"] = vertices
+        arrays[f"triangles_{number}"] = triangles
+        arrays[f"deviation_{number}"] = np.array(deviation)
+        if bulges is not None and bulges.any():
+            arrays[f"bulges_{number}"] = bulges
     return arrays
 
 
-def _triangle_file(path: Path, kind: str) -> Array:
-    import trimesh
+def _hull(solids: list[Facets]) -> Facets:
+    """The convex hull of all that the solids may reach to."""
+    import manifold3d
 
-    try:
-        loaded = trimesh.load(path, file_type=kind, force="mesh", process=False)
-    except Exception as error:  # the readers of these formats raise whatever their input makes them
-        raise ValueError(f"cannot be read as {kind.upper()}: {error or type(error).__name__}") from None
-    if not isinstance(loaded, trimesh.Trimesh) or not len(loaded.faces):
-        raise ValueError(f"is a {kind.upper()} file without a triangle in it")
-    corners = np.asarray(loaded.vertices, dtype=float)[loaded.faces]
+    points = []
+    for corners, bulges, _ in solids:
+        points.append(corners.reshape(-1, 3))
+        if bulges is not None:
+            middles = 0.5 * (corners + np.roll(corners, -1, axis=1))
+            points.append((np.tile(middles, (1, 2, 1)) + bulges).reshape(-1, 3))
+    made = manifold3d.Manifold.hull_points(np.concatenate(points)).to_mesh64()
+    corners = np.array(made.vert_properties, dtype=float)[:, :3][np.array(made.tri_verts)]
+    if not len(corners):
+        raise ValueError("is flat: its convex hull encloses no volume")
+    return corners, None, max(deviation for _, _, deviation in solids)
+
+
+def _triangle_file(path: Path, kind: str) -> Array:
+    if kind == "3mf":
+        from layout3d.importing.threemf import corners_of
+
+        corners = corners_of(path)
+    else:
+        corners = _loaded(path, kind)
     if not np.isfinite(corners).all():
         raise ValueError(
             f"has {int((~np.isfinite(corners)).any(axis=(1, 2)).sum())} triangles that are not finite"
@@ -84,24 +96,20 @@ def _triangle_file(path: Path, kind: str) -> Array:
     return corners
 
 
-def _welded(corners: Array) -> tuple[Array, Any, Any]:
-    """Vertices, triangles, and which triangles stayed: corners that are one point are made one."""
-    points = corners.reshape(-1, 3)
-    grid = np.round(points / _GRAIN_MM).astype(np.int64)
-    _, first, number = np.unique(grid, axis=0, return_index=True, return_inverse=True)
-    triangles = number.reshape(-1, 3)
-    kept = (triangles != np.roll(triangles, 1, axis=1)).all(axis=1)
-    return points[first], triangles[kept].astype(np.int32), kept
-
-
-def _check_closed(vertices: Array, triangles: Any) -> None:
-    edges = open_edges(triangles)
-    if len(edges):
-        x, y, z = vertices[edges[0]].mean(axis=0)
+def _loaded(path: Path, kind: str) -> Array:
+    try:
+        import trimesh
+    except ImportError:
         raise ValueError(
-            f"is not closed: {len(edges)} of its edges are open, one near [{x:.1f}, {y:.1f}, {z:.1f}] mm; "
-            "close it in the program it came from, or take its convex hull with `solid: hull`"
-        )
+            f"is {kind.upper()}, which takes the library trimesh to read: `pip install trimesh`"
+        ) from None
+    try:
+        loaded = trimesh.load(path, file_type=kind, force="mesh", process=False)
+    except Exception as error:  # the readers of these formats raise whatever their input makes them
+        raise ValueError(f"cannot be read as {kind.upper()}: {error or type(error).__name__}") from None
+    if not isinstance(loaded, trimesh.Trimesh) or not len(loaded.faces):
+        raise ValueError(f"is a {kind.upper()} file without a triangle in it")
+    return np.asarray(loaded.vertices, dtype=float)[loaded.faces]
 
 
 def _decimated(vertices: Array, triangles: Any, most: int) -> tuple[Array, Any, float]:
@@ -121,43 +129,22 @@ def _decimated(vertices: Array, triangles: Any, most: int) -> tuple[Array, Any, 
             made = thin.to_mesh64()
             points = np.array(made.vert_properties, dtype=float)[:, :3]
             numbers = np.array(made.tri_verts, dtype=np.int32)
-            return points, numbers, _furthest(vertices, triangles, points, numbers)
+            return points, numbers, _moved(vertices[triangles], Mesh(points, numbers), tolerance)
         tolerance *= 2.0
     raise ValueError(
         f"has {len(triangles)} triangles and cannot be thinned out to {most} without losing its form"
     )
 
 
-def _furthest(vertices: Array, triangles: Any, points: Array, numbers: Any) -> float:
-    """A bound of how far either surface lies from the other [mm].
+def _moved(corners: Array, thin: Mesh, tolerance: float) -> float:
+    """How far the surface may have moved [mm].
 
-    A triangle's points are no further from a surface than its middle is, plus its own radius; too
-    coarse for large triangles, which are cut into four until that tells little.
+    manifold3d states that no surface moves by more than the tolerance; that is not taken on trust
+    but measured at many corners and middles of the triangles given, and half as much added.
     """
-    from layout3d.kernels.meshpoints import surface_distance
-    from shapes.primitives import Mesh
-
-    before, after = Mesh(vertices, triangles), Mesh(points, numbers)
-    worst = 0.0
-    for corners, other in ((before.corners, after), (after.corners, before)):
-        for _ in range(12):
-            middle = corners.mean(axis=1)
-            radius = np.linalg.norm(corners - middle[:, None], axis=2).max(axis=1)
-            at = surface_distance(middle, other)
-            worst = max(worst, float(at.max(initial=0.0)))
-            open_ = at + radius > 1.5 * worst + 1e-3
-            worst_closed = float((at + radius)[~open_].max(initial=0.0))
-            worst = max(worst, worst_closed)
-            corners = corners[open_]
-            if not len(corners):
-                break
-            a, b, c = corners.transpose(1, 0, 2)
-            ab, bc, ca = 0.5 * (a + b), 0.5 * (b + c), 0.5 * (c + a)
-            quarters = [(a, ab, ca), (ab, b, bc), (ca, bc, c), (ab, bc, ca)]
-            corners = np.concatenate([np.stack(quarter, axis=1) for quarter in quarters])
-        else:
-            worst = max(worst, float((at + radius).max(initial=0.0)))
-    return worst
+    some = corners[:: max(1, len(corners) // _CHECKED)]
+    points = np.concatenate([some[:, 0], some.mean(axis=1)])
+    return 1.5 * max(tolerance, float(surface_distance(points, thin).max()))
 
 
 if __name__ == "__main__":

@@ -6,7 +6,6 @@ import contextlib
 import hashlib
 import json
 import os
-import subprocess
 import sys
 import tempfile
 import zipfile
@@ -19,7 +18,7 @@ import numpy as np
 from shapes.primitives import Mesh, Source
 
 #: Raised whenever the same file would give other arrays.
-_VERSION = 1
+_VERSION = 2
 MOST_TRIANGLES = 200_000
 _MOST_BYTES = 500_000_000
 _MOST_SECONDS = 300.0
@@ -99,7 +98,7 @@ def _from_cache(kept: Path, source: Source) -> tuple[Mesh, ...] | None:
                     arrays[f"vertices_{n}"],
                     arrays[f"triangles_{n}"],
                     float(arrays[f"deviation_{n}"]),
-                    arrays[f"curved_{n}"],
+                    arrays.get(f"bulges_{n}"),
                     Source(source.path, source.sha256, n, source.exact),
                 )
                 for n in range(int(arrays["count"]))
@@ -151,6 +150,9 @@ def _why_not(fresh: Path) -> str:
 
 
 def _in_child(request: dict[str, object]) -> None:
+    # Late: a warm cache, the usual case, starts no process.
+    import subprocess
+
     command = [sys.executable, "-m", "layout3d.importing.child"]
     try:
         done = subprocess.run(

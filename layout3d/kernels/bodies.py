@@ -48,15 +48,18 @@ def body(primitive: Primitive, solid2scene: Pose) -> Body:
     """The primitive standing at ``solid2scene``, ready to be measured."""
     low, high = primitive_box(primitive, solid2scene)
     if isinstance(primitive, Mesh):
-        low, high = low - primitive.deviation, high + primitive.deviation
+        low, high = low - primitive.spread, high + primitive.spread
     return Body(primitive, solid2scene, low, high)
 
 
-def triangle_pieces(corners: Array) -> Pieces:
-    """Triangles (N, 3, 3) as flat convex pieces, with every corner in its place [mm]."""
+def triangle_pieces(corners: Array, bulges: Array | None = None) -> Pieces:
+    """Triangles (N, 3, 3) as convex pieces: flat, or the hulls their bulges (N, 6, 3) span [mm]."""
     count = len(corners)
     nothing, zeros = np.zeros((count, 3)), np.zeros(count)
     padded = corners[:, (0, 1, 2, 2)]
+    if bulges is not None and bulges.any():
+        middles = 0.5 * (corners + np.roll(corners, -1, axis=1))
+        padded = np.concatenate([corners, np.tile(middles, (1, 2, 1)) + bulges], axis=1)
     bays = np.zeros((count, len(_NO_BAY)))
     kinds = np.full(count, SOLID)
     return Pieces(padded, nothing, nothing, nothing, nothing, zeros, zeros, zeros, zeros, bays, kinds)
@@ -77,7 +80,8 @@ def _pieces(primitive: Primitive, solid2scene: Pose) -> Pieces:
             return _tube(solid2scene, primitive)
         case Mesh():
             # Only the surface: what lies inside is asked of `layout3d.kernels.meshes`.
-            return triangle_pieces(solid2scene.apply(primitive.corners))
+            bulges = None if primitive.bulges is None else solid2scene.turn(primitive.bulges.astype(float))
+            return triangle_pieces(solid2scene.apply(primitive.corners), bulges)
 
 
 def _rectangle(left: float, right: float, low: float, high: float) -> tuple[tuple[float, float], ...]:

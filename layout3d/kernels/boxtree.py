@@ -8,6 +8,7 @@ from functools import lru_cache
 from typing import TypeAlias
 
 import numpy as np
+import numpy.typing as npt
 
 from layout3d.kernels.pieces import Bools, Ints
 from shapes.pose import Array
@@ -16,6 +17,8 @@ from shapes.primitives import Mesh
 FAN = 8
 _BLOCK = 200_000
 _MORTON_BITS = 20
+#: Neighbours along the curve that are looked at, each way.
+_AROUND = 4
 
 #: Of pairs (k,) of a query and a node with a box low, high (k, 3): which are worth opening (k,).
 Wanted: TypeAlias = Callable[[Array, Array, Ints, Ints], Bools]
@@ -27,9 +30,13 @@ class BoxTree:
 
     order : (m,) the triangle of each leaf
     levels : (low, high) corners (k, 3) of the boxes, leaves first, a single root last
+    codes : (m,) of the leaves' middles along the curve, which fills a cube at ``corner`` (3,)
     """
 
     order: Ints
+    codes: npt.NDArray[np.uint64]
+    corner: Array
+    width: float
     levels: tuple[tuple[Array, Array], ...]
 
     def descend(self, queries: int, wanted: Wanted) -> Iterator[tuple[Ints, Ints]]:
@@ -57,17 +64,13 @@ class BoxTree:
                 left.append((level - 1, query[rows], children[rows]))
 
     def likely(self, points: Array) -> Ints:
-        """For each point (N, 3) a triangle that is probably near: down the nearest box of each level."""
-        node = np.zeros(len(points), dtype=np.intp)
-        for low, high in reversed(self.levels[:-1]):
-            children = np.minimum(node[:, None] * FAN + np.arange(FAN), len(low) - 1)
-            here = points[:, None, :]
-            off = np.maximum(np.maximum(low[children] - here, here - high[children]), 0.0)
-            far = here - 0.5 * (low[children] + high[children])
-            # Among boxes that hold the point the one with the nearest middle.
-            cost = np.einsum("nkc,nkc->nk", off, off) + 1e-3 * np.einsum("nkc,nkc->nk", far, far)
-            node = children[np.arange(len(node)), cost.argmin(axis=1)]
-        return self.order[node]
+        """For each point (N, 3) a triangle that is probably near: of its neighbours on the curve."""
+        place = np.searchsorted(self.codes, _codes(points, self.corner, self.width))
+        low, high = self.levels[0]
+        leaves = (place[:, None] + np.arange(-_AROUND, _AROUND)).clip(0, len(low) - 1)
+        off = 0.5 * (low + high)[leaves] - points[:, None, :]
+        chosen = np.einsum("nkc,nkc->nk", off, off).argmin(axis=1)
+        return self.order[leaves[np.arange(len(points)), chosen]]
 
 
 @lru_cache(maxsize=64)
@@ -75,22 +78,25 @@ def tree_of(mesh: Mesh) -> BoxTree:
     """The tree of a mesh's triangles in its own frame."""
     corners = mesh.corners
     low, high = corners.min(axis=1), corners.max(axis=1)
-    order = _along_curve(0.5 * (low + high))
+    middles = 0.5 * (low + high)
+    corner = middles.min(axis=0)
+    width = float((middles - corner).max()) or 1.0
+    codes = _codes(middles, corner, width)
+    order = np.argsort(codes, kind="stable")
     levels = [(low[order], high[order])]
     while len(levels[-1][0]) > 1:
         low, high = levels[-1]
         starts = np.arange(0, len(low), FAN)
         levels.append((np.minimum.reduceat(low, starts), np.maximum.reduceat(high, starts)))
-    return BoxTree(order, tuple(levels))
+    return BoxTree(order, codes[order], corner, width, tuple(levels))
 
 
-def _along_curve(points: Array) -> Ints:
-    """Order of points (n, 3) along Morton's curve (bits of the three coordinates interleaved)."""
-    low = points.min(axis=0)
-    width = float((points - low).max()) or 1.0
-    cells = ((points - low) * ((2**_MORTON_BITS - 1) / width)).astype(np.uint64)
+def _codes(points: Array, corner: Array, width: float) -> npt.NDArray[np.uint64]:
+    """Places of points (n, 3) along Morton's curve: the bits of the three coordinates in turn."""
+    most = 2**_MORTON_BITS - 1
+    cells = ((points - corner) * (most / width)).clip(0, most).astype(np.uint64)
     code = np.zeros(len(points), dtype=np.uint64)
     for bit in range(_MORTON_BITS):
         for axis in range(3):
             code |= ((cells[:, axis] >> np.uint64(bit)) & np.uint64(1)) << np.uint64(3 * bit + axis)
-    return np.argsort(code, kind="stable")
+    return code

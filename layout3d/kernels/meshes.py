@@ -90,9 +90,10 @@ def _engulfed(found: Found, point: Array) -> Found:
 def _surfaces(mesh: Mesh, other: Body, enough: float) -> tuple[Found, Ints]:
     """Triangles against the other's solid pieces, or its triangles; which of the mesh's touch."""
     primitive, pose = other.primitive, other.solid2scene
-    both, corners = isinstance(primitive, Mesh), None
+    spread = mesh.deviation
     if isinstance(primitive, Mesh):
-        near, corners = near_mesh(mesh, primitive, pose, enough), pose.apply(primitive.corners)
+        near = near_mesh(mesh, primitive, pose, enough)
+        spread += primitive.deviation
     else:
         near = near_solid(mesh, primitive, pose, enough)
     if near.within is not None:
@@ -102,23 +103,27 @@ def _surfaces(mesh: Mesh, other: Body, enough: float) -> tuple[Found, Ints]:
     touching: list[Ints] = []
     for start in range(0, len(near.first), _BATCH):
         limit = min(enough, found.gap)
-        rows = slice(start, start + _BATCH)
+        first, second = (side[start : start + _BATCH] for side in (near.first, near.second))
         if near.lower[start] >= limit:
             found = replace(found, lower=min(found.lower, limit))
             break
-        spread = mesh.deviations[near.first[rows]]
-        if isinstance(primitive, Mesh):
-            spread = spread + primitive.deviations[near.second[rows]]
-        pieces = other.pieces if corners is None else triangle_pieces(corners[near.second[rows]])
-        outcome = _searched(triangle_pieces(mesh.corners[near.first[rows]]), pieces, limit + spread, both)
+        pieces = _placed(primitive, pose, second) if isinstance(primitive, Mesh) else other.pieces
+        outcome = _searched(
+            _placed(mesh, IDENTITY, first), pieces, limit + spread, isinstance(primitive, Mesh)
+        )
         found = _better(found, outcome, spread)
-        touching.append(near.first[rows][outcome.lower - spread < CONTACT_MM])
+        touching.append(first[outcome.lower - spread < CONTACT_MM])
         if found.overlaps:
             break
     return found, np.concatenate(touching) if touching else _NONE
 
 
-def _searched(first: Pieces, second: Pieces, enough: Array, paired: bool) -> Outcome:
+def _placed(mesh: Mesh, pose: Pose, rows: Ints) -> Pieces:
+    bulges = None if mesh.bulges is None else pose.turn(mesh.bulges[rows].astype(float))
+    return triangle_pieces(pose.apply(mesh.corners[rows]), bulges)
+
+
+def _searched(first: Pieces, second: Pieces, enough: float, paired: bool) -> Outcome:
     """Each triangle against one other (``paired``) or against all pieces of one body."""
     count = len(first)
     outcome = Outcome.start(np.full(count, -np.inf), np.tile((0.0, 0.0, 1.0), (count, 1)))
@@ -128,11 +133,11 @@ def _searched(first: Pieces, second: Pieces, enough: Array, paired: bool) -> Out
     )
     partner = every + count if paired else np.full(count, count)
     closed = np.full(count, 1e-7)
-    search(joined([first, second]), counts, every, partner, every, enough, outcome, closed)
+    search(joined([first, second]), counts, every, partner, every, np.full(count, enough), outcome, closed)
     return outcome
 
 
-def _better(found: Found, outcome: Outcome, spread: Array) -> Found:
+def _better(found: Found, outcome: Outcome, spread: float) -> Found:
     """``found`` with what one batch told: the deepest row of an overlap, else the nearest."""
     if outcome.overlaps.any():
         rows = np.flatnonzero(outcome.overlaps)
@@ -235,10 +240,10 @@ def _depth(mesh: Mesh, other: Body, found: Found) -> Found:
 
 def _off_hulls(mesh: Mesh, other: Body, directions: Array) -> Array:
     """How far the other must go along each direction (k, 3) until a plane is between the two (k,) [mm]."""
-    ahead = (mesh.vertices @ directions.T).max(axis=0) + mesh.deviation
+    ahead = (mesh.vertices @ directions.T).max(axis=0) + mesh.spread
     if isinstance(other.primitive, Mesh):
         behind = (other.solid2scene.apply(other.primitive.vertices) @ directions.T).min(axis=0)
-        behind -= other.primitive.deviation
+        behind -= other.primitive.spread
     else:
         pieces = other.pieces
         towards = np.broadcast_to(-directions, (len(pieces), *directions.shape))

@@ -44,7 +44,7 @@ def near_solid(mesh: Mesh, other: Primitive, other2mesh: Pose, enough: float) ->
     less half its diagonal.
     """
     known, deepest = np.inf, np.zeros(3)
-    spread = mesh.deviation
+    spread = mesh.spread
 
     def wanted(low: Array, high: Array, _query: Ints, triangle: Ints) -> Bools:
         nonlocal known, deepest
@@ -69,7 +69,7 @@ def near_solid(mesh: Mesh, other: Primitive, other2mesh: Pose, enough: float) ->
 
 def near_mesh(mesh: Mesh, other: Mesh, other2mesh: Pose, enough: float) -> Near:
     """Pairs of triangles that may be as near as the nearest pair is, or nearer than ``enough``."""
-    spread = mesh.deviation + other.deviation
+    spread = mesh.spread + other.spread
     at_other, on_other = _sampled(mesh, other, other2mesh)
     at_mesh, on_mesh = _sampled(other, mesh, other2mesh.inverse)
     known = min(at_other, at_mesh)

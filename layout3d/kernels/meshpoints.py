@@ -19,9 +19,9 @@ _DOUBTFUL_MM = 1e-3
 
 
 def mesh_distance(points: Array, mesh: Mesh) -> Array:
-    """Signed distance (N,) of points (N, 3) of the mesh's frame, negative inside, less its deviation [mm]."""
+    """Signed distance (N,) of points (N, 3) of the mesh's frame, negative inside, less its spread [mm]."""
     distance = surface_distance(points, mesh)
-    return np.where(inside(points, mesh), -distance, distance) - mesh.deviation
+    return np.where(inside(points, mesh), -distance, distance) - mesh.spread
 
 
 def surface_distance(points: Array, mesh: Mesh) -> Array:

@@ -153,7 +153,7 @@ def _by_kind(solids: Sequence[tuple[Primitive, Pose]]) -> list[_Kind | _Single]:
 
 def _deviation(primitive: Primitive) -> float:
     """How far a solid may reach out of its box [mm]."""
-    return primitive.deviation if isinstance(primitive, Mesh) else 0.0
+    return primitive.spread if isinstance(primitive, Mesh) else 0.0
 
 
 def _is_convex(primitive: Primitive) -> bool:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from pathlib import Path
 
 import cadquery as cq
@@ -11,7 +13,8 @@ import trimesh
 
 from layout3d.build import build
 from layout3d.checks.check import check
-from layout3d.errors import SceneErrors
+from layout3d.errors import RequestError, SceneErrors
+from layout3d.exporters import export
 from layout3d.layout import Layout
 from layout3d.realise.brep import part_solids
 from layout3d.scene.reader import read_scene
@@ -91,3 +94,56 @@ def test_a_spoilt_cache_is_read_afresh(tmp_path: Path) -> None:
     kept.write_bytes(b"spoilt")
     [solid] = layout_of(tmp_path, "file: a.stl, units: mm").parts["one"].part.solids
     assert np.allclose(np.abs(solid.primitive.vertices), 5.0)
+
+
+def test_a_warm_cache_spares_the_libraries(tmp_path: Path) -> None:
+    cq.Workplane().box(10, 10, 10).val().exportStep(str(tmp_path / "a.step"))
+    layout_of(tmp_path, "file: a.step")
+    told = (
+        "import sys; from layout3d.build import build; from layout3d.scene.reader import read_scene; "
+        "from layout3d.checks.check import check; "
+        f"check(build(read_scene({str(tmp_path / 'scene.yaml')!r}))); "
+        "print(*{'cadquery', 'OCP', 'trimesh', 'manifold3d', 'scipy'} & set(sys.modules))"
+    )
+    found = subprocess.run([sys.executable, "-c", told], capture_output=True, text=True, check=True)
+    assert found.stdout.split() == []
+
+
+def test_a_mesh_too_fine_is_thinned_out_and_the_loss_is_stated(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("layout3d.importing.load.MOST_TRIANGLES", 2500)
+    made = trimesh.creation.icosphere(4, 20)
+    made.export(tmp_path / "ball.stl")
+    [solid] = layout_of(tmp_path, "file: ball.stl, units: mm").parts["one"].part.solids
+    mesh = solid.primitive
+    assert len(mesh.triangles) <= 2500 < len(made.faces)
+    thin = trimesh.Trimesh(mesh.vertices, mesh.triangles)
+    _, off, _ = trimesh.proximity.closest_point(thin, made.triangles_center)
+    assert 0.0 < off.max() <= mesh.deviation
+
+
+def test_a_triangle_file_goes_into_step_as_flat_faces(tmp_path: Path) -> None:
+    made = trimesh.creation.annulus(5, 10, 20)
+    made.export(tmp_path / "ring.obj")
+    layout = layout_of(tmp_path, "file: ring.obj, units: mm")
+    [(_, _, shape)] = part_solids(layout.parts["one"].part, IDENTITY)
+    assert shape.isValid()
+    assert shape.Volume() == pytest.approx(made.volume, rel=1e-6)
+
+
+def test_all_formats_are_written_and_read_again(tmp_path: Path) -> None:
+    block = cq.Workplane().box(60, 40, 20).edges().fillet(4).val()
+    block.exportStep(str(tmp_path / "block.step"))
+    export(layout_of(tmp_path, "file: block.step, at: [100, 0, 0]"), tmp_path / "out", ("step", "stl", "glb"))
+    again = cq.importers.importStep(str(tmp_path / "out" / "scene.step")).val()
+    assert again.Volume() == pytest.approx(block.Volume(), rel=1e-9)
+    assert trimesh.load(tmp_path / "out" / "one.stl").is_watertight
+
+
+def test_a_file_that_changed_since_it_was_read_is_not_exported(tmp_path: Path) -> None:
+    cq.Workplane().box(10, 10, 10).val().exportStep(str(tmp_path / "a.step"))
+    layout = layout_of(tmp_path, "file: a.step")
+    cq.Workplane().box(10, 10, 11).val().exportStep(str(tmp_path / "a.step"))
+    with pytest.raises(RequestError, match="changed"):
+        part_solids(layout.parts["one"].part, IDENTITY)

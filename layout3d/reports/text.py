@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from layout3d.checks.check import Checked
-from layout3d.checks.tightest import Margin, tightest
 from layout3d.errors import Problem
 from layout3d.findings import SEVERITIES, Finding
 from layout3d.layout import Layout, Tube
@@ -14,14 +14,17 @@ from layout3d.reports.table import Cell, csv_table, text_table
 from layout3d.words import counted, direction_word, mm, mm_pair, number
 from shapes.pose import as_vec3
 
+if TYPE_CHECKING:
+    from layout3d.checks.tightest import Margin
+
 _WIDTH = 100
 
 
-def check_text(layout: Layout, checked: Checked, seconds: float) -> str:
-    """The verdict, every finding, the tubes to cut, and what was looked at."""
+def check_text(layout: Layout, checked: Checked, seconds: float, margins: Sequence[Margin] = ()) -> str:
+    """The verdict, every finding, the tightest gaps, the tubes to cut, and what was looked at."""
     blocks = [_verdict(layout, checked)]
     blocks += [_finding(finding) for finding in checked.findings]
-    if checked.is_clear and (margins := tightest(layout)):
+    if margins:
         blocks.append(_tightest(margins))
     if layout.tubes:
         blocks.append(tubes_text(layout.tubes))

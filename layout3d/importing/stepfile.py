@@ -114,7 +114,7 @@ def _off(
     A corner in a pole has no parameter of its own along it: it takes that of the others.
     """
     weights = np.array(share)
-    own = weights[None, :, None] * ~poles
+    own = weights[None, :, None] * np.logical_not(poles)
     total = own.sum(axis=1)
     at = np.einsum("mkc,mkc->mc", own, places) / np.where(total > 0.0, total, 1.0)
     at = np.where(total > 0.0, at, np.einsum("k,mkc->mc", weights, places))

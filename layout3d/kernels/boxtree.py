@@ -70,7 +70,7 @@ class BoxTree:
         leaves = (place[:, None] + np.arange(-_AROUND, _AROUND)).clip(0, len(low) - 1)
         off = 0.5 * (low + high)[leaves] - points[:, None, :]
         chosen = np.einsum("nkc,nkc->nk", off, off).argmin(axis=1)
-        return self.order[leaves[np.arange(len(points)), chosen]]
+        return np.asarray(self.order[leaves[np.arange(len(points)), chosen]])
 
 
 @lru_cache(maxsize=64)

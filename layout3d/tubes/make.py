@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from layout3d.errors import Problem, SceneErrors
 from layout3d.layout import Tube
 from layout3d.scene.model import RigidTubing, Scene, SoftTubing, TubeSpec
 from layout3d.scene.paths import AutoPath, BendsPath, CutPath
 from layout3d.tubes.given_table import by_table
 from layout3d.tubes.job import TubeJob
-from layout3d.tubes.request import KeepsClear, RouteSearch
 from layout3d.tubes.rigid import by_points, by_search
 from shapes.pose import Pose
+
+if TYPE_CHECKING:
+    from layout3d.tubes.request import KeepsClear, RouteSearch
 
 
 def make_tube(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from layout3d.findings import Finding
 from layout3d.layout import Search, Tube
@@ -14,9 +15,11 @@ from layout3d.tubes.complaints import Given, complaints
 from layout3d.tubes.faults import judged
 from layout3d.tubes.job import TubeJob
 from layout3d.tubes.legs import leg_ends
-from layout3d.tubes.request import NoRoute, RouteRequest, RouteSearch
 from shapes.pose import Vec3
 from shapes.primitives import Arc, TubeRun
+
+if TYPE_CHECKING:
+    from layout3d.tubes.request import RouteSearch
 
 
 def by_points(job: TubeJob, tubing: RigidTubing, path: StraightPath | CornersPath | LegsPath) -> Tube:
@@ -34,6 +37,9 @@ def by_points(job: TubeJob, tubing: RigidTubing, path: StraightPath | CornersPat
 
 def by_search(job: TubeJob, tubing: RigidTubing, search: RouteSearch) -> Tube:
     """A tube whose corners a search finds."""
+    # What a search is asked with is loaded only for the tubes that need one.
+    from layout3d.tubes.request import NoRoute, RouteRequest
+
     spec = job.spec
     answer = search(
         RouteRequest(

@@ -92,9 +92,7 @@ def _pieces(items: Iterable[Item]) -> Pieces:
 def _hosts(layout: Layout) -> dict[str, str]:
     """Who is fixed to whom; a fitting to the part or fitting it is screwed into."""
     hosts = {
-        spec.name: spec.fixed_to.mount.partition(".")[0]
-        for spec in layout.scene.parts.values()
-        if spec.fixed_to is not None
+        spec.name: spec.fixed_to.host for spec in layout.scene.parts.values() if spec.fixed_to is not None
     }
     screwed = {part.name: part.screwed.host for part in layout.parts.values() if part.screwed is not None}
     return hosts | screwed

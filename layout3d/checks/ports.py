@@ -11,6 +11,7 @@ import numpy as np
 from layout3d.findings import Finding
 from layout3d.layout import Layout, PlacedPart, Screwed
 from layout3d.scene.model import FittingSpec, TubeSpec
+from layout3d.scene.values import split_reference
 from layout3d.words import mm
 from shapes.part import Port
 from shapes.pose import as_vec3
@@ -77,9 +78,9 @@ def _used_twice(layout: Layout) -> Iterator[Finding]:
     for port, users in all_users.items():
         if len(users) < 2:
             continue
-        part, _, name = port.rpartition(".")
+        part, name = split_reference(port)
         tubes = tuple(user.removeprefix("tube ") for user in users if user.startswith("tube "))
-        guests = tuple(guest for user in users if (guest := user.rpartition(".")[0]) in layout.parts)
+        guests = tuple(guest for user in users if (guest := split_reference(user)[0]) in layout.parts)
         free = [other for other in layout.parts[part].part.ports if f"{part}.{other}" not in all_users]
         scene = layout.scene
         yield Finding(
@@ -218,7 +219,7 @@ def _open(layout: Layout) -> Iterator[Finding]:
         yield Finding(
             rule="port-open",
             severity="warning",
-            parts=tuple(dict.fromkeys(port.partition(".")[0] for port in open_ports)),
+            parts=tuple(dict.fromkeys(split_reference(port)[0] for port in open_ports)),
             message=f"{len(open_ports)} {noun} open: {', '.join(open_ports)}",
             remedy="run a tube to each, list it under `plugs:`, or screw a plug in as a part",
             where=layout.scene.where("plugs"),

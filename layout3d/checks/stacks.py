@@ -12,6 +12,7 @@ from layout3d.findings import SEVERITIES, Finding
 from layout3d.kernels.bodies import Body, body
 from layout3d.kernels.measure import CONTACT_MM
 from layout3d.layout import Layout
+from layout3d.scene.values import split_reference
 from layout3d.words import mm
 from shapes.bounds import part_span
 from shapes.pose import Array, compose
@@ -29,6 +30,11 @@ class Stack:
     members: tuple[str, ...]
     inward: Array
     thickness: float
+
+    @property
+    def host(self) -> str:
+        """The part its mount is on."""
+        return split_reference(self.mount)[0]
 
 
 def with_stack_advice(
@@ -73,16 +79,15 @@ def _root(layout: Layout, name: str) -> str | None:
     """The mount a chain of fan mounts starts from, None for a part that is in no such chain."""
     root = None
     while (fixed := layout.scene.parts[name].fixed_to) is not None:
-        host, _, mount = fixed.mount.partition(".")
-        seat = layout.parts[host].part.mounts.get(mount)  # none where it is screwed into a port
+        seat = layout.parts[fixed.host].part.mounts.get(fixed.place)  # none where it is screwed into a port
         if seat is None or seat.kind != "fan":
             break
-        root, name = fixed.mount, host
+        root, name = fixed.mount, fixed.host
     return root
 
 
 def _stack(layout: Layout, mount: str, names: list[str]) -> Stack:
-    host, _, mount_name = mount.partition(".")
+    host, mount_name = split_reference(mount)
     frame = compose(layout.parts[host].part.mounts[mount_name].mount2part, layout.parts[host].part2scene)
     first = next(
         fixed
@@ -106,8 +111,7 @@ def _fouling(finding: Finding, stacks: dict[str, Stack], layout: Layout) -> Stac
     met = {stack.mount: stack for part in finding.parts if (stack := stacks.get(part)) is not None}
     if len(met) < len([part for part in finding.parts if part in stacks]):
         return None  # both in one stack
-    hosts = {mount: mount.partition(".")[0] for mount in met}
-    outside = [stack for mount, stack in met.items() if hosts[mount] not in finding.parts]
+    outside = [stack for stack in met.values() if stack.host not in finding.parts]
     return max(outside, key=lambda stack: stack.thickness, default=None)
 
 
@@ -140,8 +144,7 @@ class _Squeeze:
 
     @staticmethod
     def of(stack: Stack, layout: Layout, items: Sequence[Item]) -> _Squeeze:
-        host = stack.mount.partition(".")[0]
-        apart = [item for item in items if item.kind == "part" and item.owner != host]
+        apart = [item for item in items if item.kind == "part" and item.owner != stack.host]
         outside = [part for part in layout.parts.values() if part.name not in stack.members]
         rooms = [
             body(zone.primitive, compose(zone.zone2part, part.part2scene))

@@ -23,6 +23,7 @@ from layout3d.placing.place import hosts_of, place
 from layout3d.scene.complaints import unknown
 from layout3d.scene.model import Scene
 from layout3d.scene.paths import AutoPath
+from layout3d.scene.values import split_reference
 from shapes.pose import Array, compose
 
 
@@ -149,7 +150,7 @@ def _ways_to_slide(layout: Layout, name: str) -> tuple[Array, float, list[Span]]
         return None
     reference, at = (fixed.mount, fixed.slide) if stack is None else (stack.mount, stack.slide)
     on_mount = [name] if stack is None else [part for layer in stack.layers for part in layer]
-    host_name, _, mount_name = reference.partition(".")
+    host_name, mount_name = split_reference(reference)
     host = layout.parts[host_name]
     if mount_name not in host.part.mounts:
         return None
@@ -158,7 +159,7 @@ def _ways_to_slide(layout: Layout, name: str) -> tuple[Array, float, list[Span]]
         own = scene.parts[part].fixed_to
         if own is not None and own.mount == reference:
             try:
-                allowed = slides(layout.parts[part].part, own, host.part, mount_name)
+                allowed = slides(layout.parts[part].part, own, host.part)
             except MountError:
                 return None
             off = own.slide - at

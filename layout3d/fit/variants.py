@@ -63,7 +63,7 @@ def group_of(scene: Scene, name: str) -> frozenset[str]:
         more := {
             spec.name
             for spec in scene.parts.values()
-            if spec.fixed_to is not None and spec.fixed_to.mount.partition(".")[0] in group
+            if spec.fixed_to is not None and spec.fixed_to.host in group
         }
         - group
     ):

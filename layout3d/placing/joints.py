@@ -32,7 +32,7 @@ def part_joints(scene: Scene, parts: dict[str, PlacedPart]) -> tuple[Joint, ...]
         join(_mount_joint(spec, host, mount, parts))
         host_fixed = host.fixed_to
         if mount.through and host_fixed is not None:
-            join(Joint(host_fixed.mount.partition(".")[0], spec.name))
+            join(Joint(host_fixed.host, spec.name))
         for mate in rows.get(_row_of(host, scene), ()):
             if mate != host.name:
                 join(Joint(mate, spec.name))
@@ -55,15 +55,13 @@ def _mount_joint(spec: PartSpec, host: PartSpec, mount: Mount, parts: dict[str, 
 
 def _host(spec: PartSpec, scene: Scene) -> tuple[PartSpec, Mount]:
     assert spec.fixed_to is not None
-    name, _, mount = spec.fixed_to.mount.partition(".")
-    host = scene.parts[name]
-    return host, host.part.mounts[mount]
+    host = scene.parts[spec.fixed_to.host]
+    return host, host.part.mounts[spec.fixed_to.place]
 
 
 def _hangs_on_a_port(spec: PartSpec, scene: Scene) -> bool:
     assert spec.fixed_to is not None
-    host, _, name = spec.fixed_to.mount.partition(".")
-    return is_port_seat(spec.part, scene.parts[host].part, name)
+    return is_port_seat(spec.part, scene.parts[spec.fixed_to.host].part, spec.fixed_to.place)
 
 
 def _row_of(spec: PartSpec, scene: Scene) -> tuple[str, str] | None:

@@ -6,6 +6,7 @@ import numpy as np
 
 from layout3d.layout import PlacedPart
 from layout3d.scene.model import Off, PartSpec
+from layout3d.scene.values import split_reference
 from shapes.bounds import part_span
 from shapes.part import Part
 from shapes.pose import DIRECTIONS, Array, Pose, Vec3, compose
@@ -36,7 +37,7 @@ def measured_pose(part: Part, start: Pose, lines: tuple[Off, ...], hosts: dict[s
 
 def _face(face: str, hosts: dict[str, PlacedPart]) -> tuple[float, Array]:
     """A face's plane as (distance along its normal, normal) in the scene."""
-    name, _, side = face.partition(".")
+    name, side = split_reference(face)
     host = hosts[name]
     if side in host.part.mounts:
         frame = compose(host.part.mounts[side].mount2part, host.part2scene)

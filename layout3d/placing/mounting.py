@@ -39,13 +39,13 @@ class Mounted:
     row: str
 
 
-def mounted(guest: Part, fixed: FixedTo, host: Part, mount_name: str) -> Mounted:
+def mounted(guest: Part, fixed: FixedTo, host: Part) -> Mounted:
     """The guest's pose in the host's frame.
 
     Raises MountError where no mount of the guest is of the host mount's kind, the hole
     patterns differ, or the slide leaves the slots.
     """
-    mount = host.mounts[mount_name]
+    mount = host.mounts[fixed.place]
     _check_on_surface(mount, fixed)
     rows = _chosen_rows(mount, fixed)
     names = _candidates(guest, fixed, mount)
@@ -78,11 +78,11 @@ def _check_round(guest: Part, name: str, mount: Mount, fixed: FixedTo) -> None:
         raise MountError(f"this part's {name} is {own:g} mm round, the mount {mount.round_mm:g} mm")
 
 
-def slides(guest: Part, fixed: FixedTo, host: Part, mount_name: str) -> tuple[tuple[float, float], ...]:
+def slides(guest: Part, fixed: FixedTo, host: Part) -> tuple[tuple[float, float], ...]:
     """Slides [mm] the slots or the surface allow this guest, without the holes' play; none where
     it does not fit at any, the one it has where neither slots nor surface bound it.
     """
-    mount = host.mounts[mount_name]
+    mount = host.mounts[fixed.place]
     if mount.surface is not None:
         by = guest.mounts[_candidates(guest, fixed, mount)[0]]
         low, high = slides_on(guest, by, _guest2host(by, fixed, mount), mount, fixed.slide)

@@ -39,7 +39,7 @@ def _placed_parts(scene: Scene) -> dict[str, PlacedPart]:
     done: dict[str, PlacedPart] = {}
     for spec in in_placing_order(scene):
         try:
-            pose = _pose(spec, scene, done)
+            pose = _pose(spec, done)
         except MountError as error:
             problems.append(_problem(spec, error, scene))
             pose = Pose.at((0.0, 0.0, 0.0))
@@ -65,13 +65,12 @@ def _problem(spec: PartSpec, error: MountError, scene: Scene) -> Problem:
     return Problem(scene.file, scene.places.line(*key), key_text(key), message, error.choices)
 
 
-def _pose(spec: PartSpec, scene: Scene, done: dict[str, PlacedPart]) -> Pose:
+def _pose(spec: PartSpec, done: dict[str, PlacedPart]) -> Pose:
     if spec.fixed_to is not None:
-        host_name, _, mount = spec.fixed_to.mount.partition(".")
-        host = done[host_name]
+        host = done[spec.fixed_to.host]
         if (screwed := _screwed(spec, done)) is not None:
             return screwed_pose(spec.part, screwed.by, spec.fixed_to.turn, host.port2scene(screwed.port))
-        seat = mounted(spec.part, spec.fixed_to, host.part, mount)
+        seat = mounted(spec.part, spec.fixed_to, host.part)
         return compose(seat.guest2host, host.part2scene)
     return measured_pose(spec.part, raw_pose(spec), spec.off, done)
 
@@ -80,7 +79,7 @@ def _screwed(spec: PartSpec, done: dict[str, PlacedPart]) -> Screwed | None:
     """What a part is screwed to, None for one that is fixed to a mount or placed otherwise."""
     if spec.fixed_to is None:
         return None
-    host, _, port = spec.fixed_to.mount.partition(".")
+    host, port = spec.fixed_to.host, spec.fixed_to.place
     if not is_port_seat(spec.part, done[host].part, port):
         return None
     by = spec.fixed_to.by or screwed_by(spec.part, done[host].port(port))
@@ -108,9 +107,8 @@ def in_placing_order(scene: Scene) -> list[PartSpec]:
 
 def hosts_of(spec: PartSpec) -> tuple[str, ...]:
     """Names of the parts this one is fixed to or measured off."""
-    references = [spec.fixed_to.mount] if spec.fixed_to is not None else []
-    references += [line.face for line in spec.off]
-    return tuple(reference.partition(".")[0] for reference in references)
+    seats = () if spec.fixed_to is None else (spec.fixed_to.host,)
+    return (*seats, *(line.host for line in spec.off))
 
 
 def _distinct(joints: list[Joint]) -> tuple[Joint, ...]:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from layout3d.scene.complaints import Complaints, Key, unknown
 from layout3d.scene.entries import PartEntry, SceneFile
 from layout3d.scene.model import FixedTo
-from layout3d.scene.values import PortRef
+from layout3d.scene.values import PortRef, split_reference
 from shapes.part import Mount, Part
 from shapes.pose import DIRECTIONS
 from shapes.screwed import is_port_seat
@@ -51,7 +51,7 @@ class Links:
 
     def mount(self, reference: str, key: Key) -> Mount | None:
         """The mount a reference names."""
-        name, _, mount = reference.partition(".")
+        name, mount = split_reference(reference)
         part = self.part(name, key)
         if part is None:
             return None
@@ -97,8 +97,8 @@ def _check_fixed(name: str, entry: PartEntry, fixed: FixedTo, links: Links) -> N
     place = (*key, "fixed_to", "mount")
     if not links.complaints.stands(*place):
         place = place[:-1]
-    host, own = links.parts.get(fixed.mount.partition(".")[0]), links.parts.get(name)
-    if host is not None and own is not None and is_port_seat(own, host, fixed.mount.partition(".")[2]):
+    host, own = links.parts.get(fixed.host), links.parts.get(name)
+    if host is not None and own is not None and is_port_seat(own, host, fixed.place):
         _check_screwed(name, own, fixed, place, links)
         return
     mount = links.mount(fixed.mount, place)
@@ -130,7 +130,7 @@ def _check_screwed(name: str, own: Part, fixed: FixedTo, place: Key, links: Link
 
 
 def _check_face(face: str, key: Key, links: Links) -> None:
-    name, _, side = face.partition(".")
+    name, side = split_reference(face)
     part = links.part(name, key)
     if part is not None and side not in DIRECTIONS and side not in part.mounts:
         choices = (*part.mounts, *DIRECTIONS)
@@ -162,6 +162,6 @@ def _check_circles(hosts: Mapping[str, list[str]], complaints: Complaints) -> No
 
 
 def _hosts(entry: PartEntry, stacked: FixedTo | None) -> list[str]:
-    references = [line.face for line in entry.off]
-    references += [seat.mount for seat in (entry.seat(), stacked) if seat is not None]
-    return list(dict.fromkeys(reference.partition(".")[0] for reference in references))
+    hosts = [line.host for line in entry.off]
+    hosts += [seat.host for seat in (entry.seat(), stacked) if seat is not None]
+    return list(dict.fromkeys(hosts))

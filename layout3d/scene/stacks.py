@@ -11,6 +11,7 @@ from layout3d.scene.entries import SceneFile
 from layout3d.scene.links import Links
 from layout3d.scene.model import FixedTo, Stack
 from layout3d.scene.stackforms import PANEL, StackEntry, TurnedLayer
+from layout3d.scene.values import split_reference
 from shapes.bounds import part_span
 from shapes.part import Part
 from shapes.patterns import row_centres
@@ -57,7 +58,7 @@ def stacked(entries: SceneFile, counted: Mapping[str, tuple[str, ...]], links: L
         layers = _layers(name, entry, counted, links)
         sound = mount is not None and layers is not None
         if mount is not None and mount.kind != "fan":
-            host = links.parts[entry.on.partition(".")[0]]
+            host = links.parts[split_reference(entry.on)[0]]
             fans = [each for each, found in host.mounts.items() if found.kind == "fan"]
             message = f"a stack hangs on a fan mount, {entry.on} takes a {mount.kind!r}"
             links.complaints.add(
@@ -73,7 +74,7 @@ def stacked(entries: SceneFile, counted: Mapping[str, tuple[str, ...]], links: L
             except StackError as error:
                 at = layers[error.at].key if isinstance(error.at, int) else ("stacks", name, error.at)
                 links.complaints.add(at, str(error))
-    _check_placed(entries, counted, taken, links)
+    _check_placed(counted, taken, links)
     return done
 
 
@@ -158,9 +159,7 @@ def _is_free(layer: _Layer, entries: SceneFile, taken: dict[str, Key], links: Li
     return sound
 
 
-def _check_placed(
-    entries: SceneFile, counted: Mapping[str, tuple[str, ...]], taken: Mapping[str, Key], links: Links
-) -> None:
+def _check_placed(counted: Mapping[str, tuple[str, ...]], taken: Mapping[str, Key], links: Links) -> None:
     """Complain of entries with ``count`` that would all stand in one place."""
     for base, names in counted.items():
         if len(names) > 1 and not any(name in taken for name in names):

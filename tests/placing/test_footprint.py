@@ -30,7 +30,7 @@ BLOCK = standing(Solid("block", Box((40.0, 20.0, 10.0)), Pose.at((0.0, 0.0, 5.0)
 
 
 def put(guest: Part, **how) -> None:
-    mounted(guest, FixedTo(mount="host.face", **how), HOST, "face")
+    mounted(guest, FixedTo(mount="host.face", **how), HOST)
 
 
 def test_a_foot_may_stand_exactly_to_the_edge_and_no_further():

@@ -39,7 +39,7 @@ RADIATOR = part_with(
 
 
 def test_a_radiator_hangs_under_the_roof() -> None:
-    seat = mounted(RADIATOR, FixedTo(mount="case.roof", slide=12.0), CASE, "roof")
+    seat = mounted(RADIATOR, FixedTo(mount="case.roof", slide=12.0), CASE)
     assert (seat.by, seat.row) == ("a", "120")
     # Its mounting face lies in the roof's plane, 15 mm above its centre; it slid to the front.
     np.testing.assert_allclose(seat.guest2host.origin, (252.0, 100.0, 455.0), atol=1e-12)
@@ -48,7 +48,7 @@ def test_a_radiator_hangs_under_the_roof() -> None:
 
 def test_on_the_outside_it_stands_on_the_sheet() -> None:
     fixed = FixedTo(mount="case.roof", side="outside", slide=12.0)
-    seat = mounted(RADIATOR, fixed, CASE, "roof")
+    seat = mounted(RADIATOR, fixed, CASE)
     # 1 mm of sheet further up, then the other way over: the part's roof face looks down.
     np.testing.assert_allclose(seat.guest2host.origin, (252.0, 100.0, 486.0), atol=1e-12)
     np.testing.assert_allclose(seat.guest2host.z_axis, (0.0, 0.0, -1.0), atol=1e-12)
@@ -58,7 +58,7 @@ def test_lift_turn_and_shift() -> None:
     stand = part_with("shroud", Pose.facing((300.0, 50.0, 100.0), (0.0, 0.0, 1.0), (1.0, 0.0, 0.0)), "stand")
     foot = part_with("foot", Pose.facing((0.0, 0.0, 0.0), (0.0, 0.0, -1.0), (1.0, 0.0, 0.0)), "stand")
     fixed = FixedTo(mount="case.shroud", slide=10.0, shift=20.0, lift=3.0, turn=90.0)
-    seat = mounted(foot, fixed, stand, "shroud")
+    seat = mounted(foot, fixed, stand)
     np.testing.assert_allclose(seat.guest2host.origin, (310.0, 70.0, 103.0), atol=1e-12)
     np.testing.assert_allclose(seat.guest2host.x_axis, (0.0, 1.0, 0.0), atol=1e-12)
 
@@ -89,7 +89,7 @@ def test_lift_turn_and_shift() -> None:
 )
 def test_what_cannot_fit_is_refused(fixed: FixedTo, guest: Part, fragments: list[str]) -> None:
     with pytest.raises(MountError) as error:
-        mounted(guest, fixed, CASE, "roof")
+        mounted(guest, fixed, CASE)
     for fragment in fragments:
         assert fragment in str(error.value)
 
@@ -100,13 +100,13 @@ def test_a_radiator_is_not_hung_by_the_place_of_one_fan() -> None:
     radiator = Part((), mounts={"a": RADIATOR.mounts["a"], "a2": one_fan})
     single = part_with("rear", Pose.at((0, 0, 0)), **{"120": FAN_120})
     with pytest.raises(MountError, match="hole patterns differ: this part has 12 holes"):
-        mounted(radiator, FixedTo(mount="case.rear"), single, "rear")
-    assert mounted(radiator, FixedTo(mount="case.rear", by="a2"), single, "rear").by == "a2"
+        mounted(radiator, FixedTo(mount="case.rear"), single)
+    assert mounted(radiator, FixedTo(mount="case.rear", by="a2"), single).by == "a2"
 
 
 def test_a_140_fan_fits_only_the_140_row() -> None:
     fan = part_with("inlet", Pose.at((0, 0, 0)), **{"140": FAN_140})
-    assert mounted(fan, FixedTo(mount="case.roof"), CASE, "roof").row == "140"
+    assert mounted(fan, FixedTo(mount="case.roof"), CASE).row == "140"
 
 
 angles = st.floats(-180, 180)
@@ -128,7 +128,7 @@ def test_holes_meet_wherever_the_mounts_are(
     ]
     host = part_with("m", host_mount, row=tuple(seen))
     fixed = FixedTo(mount="h.m", slide=slide, turn=turn, side="outside" if outside else "inside")
-    seat = mounted(guest, fixed, host, "m")
+    seat = mounted(guest, fixed, host)
     guest_frame = compose(guest_mount, seat.guest2host)
     depth = -1.0 if outside else 0.0
     for hole, there in zip(holes, seen, strict=True):
@@ -141,31 +141,31 @@ def test_a_plain_surface_ends() -> None:
     surface = Mount(Pose.at((300.0, 50.0, 100.0)), "stand", surface=((-200.0, -40.0), (150.0, 60.0)))
     host = Part((), mounts={"shroud": surface})
     foot = part_with("foot", Pose.facing((0.0, 0.0, 0.0), (0.0, 0.0, -1.0)), "stand")
-    assert mounted(foot, FixedTo(mount="case.shroud", slide=150.0, shift=-40.0), host, "shroud").by == "foot"
+    assert mounted(foot, FixedTo(mount="case.shroud", slide=150.0, shift=-40.0), host).by == "foot"
     with pytest.raises(MountError, match=r"slide 151 mm is beyond the surface .*; -200 to 150 mm"):
-        mounted(foot, FixedTo(mount="case.shroud", slide=151.0), host, "shroud")
+        mounted(foot, FixedTo(mount="case.shroud", slide=151.0), host)
     with pytest.raises(MountError, match=r"shift 61 mm is beyond the surface"):
-        mounted(foot, FixedTo(mount="case.shroud", shift=61.0), host, "shroud")
+        mounted(foot, FixedTo(mount="case.shroud", shift=61.0), host)
 
 
 def test_the_place_for_one_fan_that_would_fit_is_named() -> None:
     # A two-fan radiator on one fan: it meets by one of its places, and which of them is its owner's choice.
     fan, radiator = Fan().build(), Radiator(fans=2).build()
     with pytest.raises(MountError, match=r"say `by: a1` \(a1, a2, b1, b2\)"):
-        mounted(radiator, FixedTo(mount="fan.outlet"), fan, "outlet")
-    assert mounted(radiator, FixedTo(mount="fan.outlet", by="a2"), fan, "outlet").by == "a2"
-    assert mounted(Radiator().build(), FixedTo(mount="fan.outlet"), fan, "outlet").by == "a"
+        mounted(radiator, FixedTo(mount="fan.outlet"), fan)
+    assert mounted(radiator, FixedTo(mount="fan.outlet", by="a2"), fan).by == "a2"
+    assert mounted(Radiator().build(), FixedTo(mount="fan.outlet"), fan).by == "a"
 
 
 def test_slides_are_what_the_slots_allow_without_the_play() -> None:
     # Geometry: a hole 105 mm apart in slots with 40 mm of travel slides 20 mm each way.
     slots = tuple(Hole((x, y), 4.5, 40.0) for x in (-52.5, 52.5) for y in (-52.5, 52.5))
     host = part_with("rail", Pose.at((0, 0, 0)), **{"120": slots})
-    found = slides(Fan().build(), FixedTo(mount="case.rail"), host, "rail")
+    found = slides(Fan().build(), FixedTo(mount="case.rail"), host)
     assert found == (pytest.approx((-20.0, 20.0)),)
 
 
 def test_the_row_that_would_fit_is_named() -> None:
     fan = part_with("inlet", Pose.at((0, 0, 0)), **{"140": FAN_140})
     with pytest.raises(MountError, match="its row 140 would fit"):
-        mounted(fan, FixedTo(mount="case.roof", row="120"), CASE, "roof")
+        mounted(fan, FixedTo(mount="case.roof", row="120"), CASE)

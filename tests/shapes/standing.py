@@ -16,7 +16,7 @@ from shapes.pose import IDENTITY, Array, Pose, compose
 
 def fixed(guest: Part, host: Part, mount: str, **how) -> Pose:
     """The guest's pose in the host's frame; MountError where it does not fit."""
-    return mounted(guest, FixedTo(mount=f"host.{mount}", **how), host, mount).guest2host
+    return mounted(guest, FixedTo(mount=f"host.{mount}", **how), host).guest2host
 
 
 def bodies(part: Part, part2there: Pose = IDENTITY, but: Sequence[str] = ()) -> dict[str, Body]:

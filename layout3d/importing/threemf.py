@@ -80,7 +80,7 @@ def _mesh(element: ElementTree.Element) -> Array:
 def _placed(element: ElementTree.Element, objects: dict[str, Array]) -> Array:
     """The object a component or build item names, moved as it says; rows of points times its matrix."""
     name = element.get("objectid", "")
-    if name not in objects or any(key.endswith("}path") for key in element):
+    if name not in objects or any(key.endswith("}path") for key in element.attrib):
         raise ValueError(
             f"names an object {name!r} that is not in the file's own model; save it as one model"
         )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import subprocess
 import sys
+import zipfile
 from pathlib import Path
 
 import cadquery as cq
@@ -19,6 +20,7 @@ from layout3d.layout import Layout
 from layout3d.realise.brep import part_solids
 from layout3d.scene.reader import read_scene
 from shapes.pose import IDENTITY
+from shapes.primitives import Mesh
 
 
 def layout_of(folder: Path, entry: str) -> Layout:
@@ -85,6 +87,41 @@ def test_broken_files_are_refused_in_words(tmp_path: Path, name: str, content: b
     (tmp_path / name).write_bytes(content)
     units = ", units: mm" if name.endswith(("stl", "obj")) else ""
     assert words in refusal(tmp_path, f"file: {name}{units}")
+
+
+CUBE_3MF = """<?xml version="1.0" encoding="UTF-8"?>
+<model unit="{unit}" xmlns="http://schemas.microsoft.com/3dmanufacturing/core/2015/02">
+<resources><object id="1" type="model"><mesh><vertices>{vertices}</vertices>
+<triangles>{triangles}</triangles></mesh></object>
+<object id="2" type="model"><components><component objectid="1"{extra}/></components></object></resources>
+<build><item objectid="2" transform="0 1 0 -1 0 0 0 0 1 5 0 0"/></build></model>"""
+
+
+def threemf(path: Path, unit: str, extra: str = "") -> None:
+    """A box of 2 x 4 x 6 units as the 3MF core specification writes it: turned about z and moved 5 to x."""
+    box = trimesh.creation.box((2, 4, 6))
+    vertices = "".join(f'<vertex x="{x}" y="{y}" z="{z}"/>' for x, y, z in box.vertices)
+    triangles = "".join(f'<triangle v1="{a}" v2="{b}" v3="{c}"/>' for a, b, c in box.faces)
+    with zipfile.ZipFile(path, "w") as archive:
+        model = CUBE_3MF.format(unit=unit, vertices=vertices, triangles=triangles, extra=extra)
+        archive.writestr("3D/3dmodel.model", model)
+
+
+@pytest.mark.parametrize(("unit", "mm"), [("millimeter", 1.0), ("inch", 25.4), ("centimeter", 10.0)])
+def test_3mf_brings_its_unit_and_its_places(tmp_path: Path, unit: str, mm: float) -> None:
+    threemf(tmp_path / "box.3mf", unit)
+    [solid] = layout_of(tmp_path, "file: box.3mf").parts["one"].part.solids
+    assert isinstance(solid.primitive, Mesh)
+    assert solid.primitive.volume == pytest.approx(48.0 * mm**3)
+    corners = solid.solid2part.apply(solid.primitive.vertices)
+    assert corners.min(axis=0) == pytest.approx(np.array([3.0, -1.0, -3.0]) * mm)
+    assert corners.max(axis=0) == pytest.approx(np.array([7.0, 1.0, 3.0]) * mm)
+
+
+def test_a_3mf_of_several_models_is_refused(tmp_path: Path) -> None:
+    other = ' xmlns:p="http://schemas.microsoft.com/3dmanufacturing/production/2015/06" p:path="/3D/b.model"'
+    threemf(tmp_path / "box.3mf", "millimeter", other)
+    assert "save it as one model" in refusal(tmp_path, "file: box.3mf")
 
 
 def test_a_spoilt_cache_is_read_afresh(tmp_path: Path) -> None:

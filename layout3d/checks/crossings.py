@@ -23,15 +23,19 @@ _SEE_THROUGH = ("glass", "clear")
 
 
 def crossings(layout: Layout) -> Iterator[Finding]:
-    """A warning for each pair of tubes whose centrelines are seen to cross from the window."""
+    """A warning for each pair of tubes whose centrelines are seen to cross from the case's window."""
     lines = [(tube, _chords(tube.run.pieces)) for tube in layout.tubes if tube.run is not None]
+    if len(lines) < 2:
+        return
+    turn, toward = _from_window(layout)
     view: _View | None = None
     for (first, a), (second, b) in combinations(lines, 2):
-        for place_a, place_b in _meetings(a, b):
+        for place_a, place_b in _meetings(a, b, turn):
             if view is None:
-                view = _View(layout)
+                view = _View(layout, toward)
             if view.shows(place_a, place_b, first, second):
-                yield _finding(first, second, (place_a + place_b) / 2.0, view, place_a, place_b, layout)
+                nearer = float((place_a - place_b) @ toward) > 0.0
+                yield _finding(first, second, nearer, (place_a + place_b) / 2.0, layout)
                 break
 
 
@@ -47,18 +51,18 @@ def _chords(pieces: Sequence[Straight | Arc]) -> Array:
     return np.array(corners)
 
 
-def _meetings(a: Array, b: Array) -> Iterator[tuple[Array, Array]]:
-    """Where two lines of corners cross as seen along y: the place on each (3,)."""
-    start_a, way_a = a[:-1], np.diff(a, axis=0)
-    start_b, way_b = b[:-1], np.diff(b, axis=0)
-    off = start_b[None] - start_a[:, None]
-    turn = _flat(way_a[:, None], way_b[None])
+def _meetings(a: Array, b: Array, turn: Array) -> Iterator[tuple[Array, Array]]:
+    """Where two lines of corners cross as seen along the y axis of ``turn``: the place on each (3,)."""
+    way_a, way_b = np.diff(a, axis=0), np.diff(b, axis=0)
+    seen_a, seen_b = (way_a @ turn)[:, None], (way_b @ turn)[None]
+    off = (b[None, :-1] - a[:-1, None]) @ turn
+    across = _flat(seen_a, seen_b)
     with np.errstate(divide="ignore", invalid="ignore"):
-        along_a = _flat(off, np.broadcast_to(way_b[None], off.shape)) / turn
-        along_b = _flat(off, np.broadcast_to(way_a[:, None], off.shape)) / turn
-    met = (np.abs(turn) > 1e-9) & (along_a > 0.0) & (along_a <= 1.0) & (along_b > 0.0) & (along_b <= 1.0)
+        along_a = _flat(off, np.broadcast_to(seen_b, off.shape)) / across
+        along_b = _flat(off, np.broadcast_to(seen_a, off.shape)) / across
+    met = (np.abs(across) > 1e-9) & (along_a > 0.0) & (along_a <= 1.0) & (along_b > 0.0) & (along_b <= 1.0)
     for i, j in np.argwhere(met):
-        yield start_a[i] + along_a[i, j] * way_a[i], start_b[j] + along_b[i, j] * way_b[j]
+        yield a[i] + along_a[i, j] * way_a[i], b[j] + along_b[i, j] * way_b[j]
 
 
 def _flat(one: Array, two: Array) -> Array:
@@ -69,8 +73,8 @@ def _flat(one: Array, two: Array) -> Array:
 class _View:
     """What can be seen through the window: everything that is not glass or clear is in the way."""
 
-    def __init__(self, layout: Layout) -> None:
-        self.toward = _from_window(layout)
+    def __init__(self, layout: Layout, toward: Array) -> None:
+        self.toward = toward
         solids: list[tuple[Primitive, Pose]] = [
             (solid.primitive, compose(solid.solid2part, part.part2scene))
             for part in layout.parts.values()
@@ -100,20 +104,17 @@ class _View:
         return True
 
 
-def _from_window(layout: Layout) -> Array:
-    """Out through the window (3,): where a case's window panel comes off, else the window side."""
+def _from_window(layout: Layout) -> tuple[Array, Array]:
+    """How the case stands (3, 3) and the way out through its window (3,); without a case, the scene's."""
     for part in layout.parts.values():
         way = part.part.removals.get("window_panel")
         if way is not None:
-            return part.part2scene.turn(np.asarray(way))
-    return np.asarray(DIRECTIONS["window"])
+            return part.part2scene.rotation, part.part2scene.turn(np.asarray(way))
+    return np.eye(3), np.asarray(DIRECTIONS["window"])
 
 
-def _finding(
-    first: Tube, second: Tube, at: Array, view: _View, place_a: Array, place_b: Array, layout: Layout
-) -> Finding:
-    nearer = first if float((place_a - place_b) @ view.toward) > 0.0 else second
-    other = second if nearer is first else first
+def _finding(first: Tube, second: Tube, first_nearer: bool, at: Array, layout: Layout) -> Finding:
+    nearer, other = (first, second) if first_nearer else (second, first)
     return Finding(
         rule="tube-crossing",
         severity="warning",

@@ -296,7 +296,7 @@ def test_exit_status_and_words(tmp_path):
     assert run(str(scene), "--part", "fan").returncode == 1
     done = run(str(scene), "--part", "van")
     assert (done.returncode, done.stdout) == (2, "")
-    assert "unknown part 'van'; known: fan, wall" in done.stderr
+    assert "unknown part 'van'; known: fan, wall" in " ".join(done.stderr.split())
     result = json.loads(run(str(scene), "--part", "fan", "--json").stdout)
     assert list(result) == ["layout3d", "scene", "part", "moves_with_it", "fits", "left_out", "variants"]
     assert result["fits"] is False

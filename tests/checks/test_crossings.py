@@ -44,10 +44,7 @@ def test_beside_it_nothing_crosses():
 
 
 def board(y: float, look: str = "black") -> str:
-    return (
-        f"\nboard: {{shape: custom, at: [100, {y}, 0], "
-        f"solids: [{{box: [60, 1, 60], look: {look}}}]}}"
-    )
+    return f"\nboard: {{shape: custom, at: [100, {y}, 0], solids: [{{box: [60, 1, 60], look: {look}}}]}}"
 
 
 def test_what_is_hidden_does_not_count():

@@ -41,6 +41,8 @@ _Hole: TypeAlias = Opening | SlotHole
 
 #: Shorter stretches of a tube are left out: a face this narrow is below OCCT's own confusion.
 _LEAST_STRETCH_MM = 1e-6
+#: An opening that leaves less of a rim than this to the sheet's edge is taken to run out over it.
+_RIM_MM = 1e-5
 #: How far the cutter of a through opening stands out of the sheet, so that no faces coincide.
 _CUTTER_OVERHANG_MM = 1.0
 
@@ -115,7 +117,8 @@ def _plate(plate: Plate, filled: bool) -> cq.Shape:
 def _stands_alone(opening: _Hole, plate: Plate, openings: tuple[_Hole, ...]) -> bool:
     """Whether an opening lies inside the sheet and its box overlaps no other opening's."""
     (x, y), (half_x, half_y) = opening.at, _half(opening)
-    if abs(x) + half_x >= plate.size[0] / 2.0 or abs(y) + half_y >= plate.size[1] / 2.0:
+    free_x, free_y = (size / 2.0 - _RIM_MM for size in plate.size)
+    if abs(x) + half_x > free_x or abs(y) + half_y > free_y:
         return False
     return not any(
         abs(other.at[0] - x) <= half_x + _half(other)[0] and abs(other.at[1] - y) <= half_y + _half(other)[1]

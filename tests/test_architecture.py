@@ -83,7 +83,7 @@ def test_the_ground_floor_never_looks_up() -> None:
 
 def test_only_the_command_line_prints_and_exits() -> None:
     for module, path in MODULES.items():
-        if module in ("layout3d.cli", "layout3d.__main__"):
+        if module.startswith("layout3d.cli") or module == "layout3d.__main__":
             continue
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
             if isinstance(node, ast.Call):

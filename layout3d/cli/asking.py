@@ -1,0 +1,127 @@
+"""What is asked of a scene: does it fit, what is cut, in which order does it go together."""
+
+from __future__ import annotations
+
+import sys
+import time
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from layout3d.cli.common import AsJson, ScenePath, app, checked_layout, exit_by, print_json, problems_as_json
+from layout3d.errors import RequestError
+
+if TYPE_CHECKING:
+    from layout3d.checks.tightest import Margin
+    from layout3d.layout import Layout
+
+
+@app.command()
+def check(
+    scene: ScenePath,
+    as_json: AsJson = False,
+    gaps: Annotated[bool, typer.Option("--gaps", help="Tell the tightest gaps as well.")] = False,
+) -> None:
+    """Say whether everything fits, and list the cuts."""
+    start = time.perf_counter()
+    with problems_as_json(scene, as_json):
+        layout, checked = checked_layout(scene)
+    seconds = time.perf_counter() - start
+    if as_json:
+        from layout3d.reports.results import check_result
+
+        print_json(check_result(layout, checked, seconds))
+    else:
+        from layout3d.reports.text import check_text
+
+        print(check_text(layout, checked, seconds, _tightest(layout) if gaps else ()))
+    raise typer.Exit(0 if checked.is_clear else 1)
+
+
+def _tightest(layout: Layout) -> tuple[Margin, ...]:
+    # Told when asked for: measuring what keeps its rule would cost every check a tenth.
+    from layout3d.checks.tightest import tightest
+
+    return tightest(layout)
+
+
+@app.command()
+def tubes(
+    scene: ScenePath,
+    as_json: AsJson = False,
+    as_csv: Annotated[bool, typer.Option("--csv", help="Print comma-separated rows.")] = False,
+) -> None:
+    """List every tube: length to cut and bend table."""
+    from layout3d.reports.results import tube_result
+    from layout3d.reports.text import tubes_csv, tubes_text
+
+    if as_json and as_csv:
+        raise RequestError("choose one of --json and --csv")
+    with problems_as_json(scene, as_json):
+        layout, checked = checked_layout(scene)
+    if as_json:
+        print_json({"scene": layout.scene.file, "tubes": [tube_result(tube) for tube in layout.tubes]})
+    elif as_csv:
+        sys.stdout.write(tubes_csv(layout.tubes))
+    else:
+        print(tubes_text(layout.tubes))
+    for finding in (finding for tube in layout.tubes for finding in tube.findings):
+        print(f"{finding.severity}: {finding.rule}: {finding.message}", file=sys.stderr)
+    exit_by(checked, scene)
+
+
+@app.command()
+def ports(scene: ScenePath, as_json: AsJson = False) -> None:
+    """List every port: position, facing, thread and what uses it."""
+    from layout3d.checks.ports import port_users
+    from layout3d.reports.results import ports_result
+    from layout3d.reports.text import ports_text
+
+    with problems_as_json(scene, as_json):
+        layout, checked = checked_layout(scene)
+    users = port_users(layout)
+    if as_json:
+        print_json({"scene": layout.scene.file, "ports": ports_result(layout, users)})
+    else:
+        print(ports_text(layout, users))
+    exit_by(checked, scene)
+
+
+@app.command()
+def order(scene: ScenePath, as_json: AsJson = False) -> None:
+    """Say in which order everything goes in, or what blocks what."""
+    from layout3d.assembly.sequence import assembly_of
+    from layout3d.reports.assembly import assembly_result, assembly_text
+
+    with problems_as_json(scene, as_json):
+        layout, checked = checked_layout(scene)
+    assembly = assembly_of(layout)
+    if as_json:
+        print_json(assembly_result(layout, assembly))
+    else:
+        print(assembly_text(layout, assembly))
+    if not checked.is_clear:
+        print("errors stand (`layout3d check`): mend them before building by this order", file=sys.stderr)
+    raise typer.Exit(1 if assembly.stuck or not checked.is_clear else 0)
+
+
+@app.command()
+def fit(
+    scene: ScenePath,
+    part: Annotated[
+        str, typer.Option("--part", metavar="NAME", help="The part asked about.", show_default=False)
+    ],
+    as_json: AsJson = False,
+) -> None:
+    """Say in which thicknesses and ways round a part fits."""
+    from layout3d.fit.answer import fit as find_fit
+    from layout3d.reports.fit import fit_result, fit_text
+    from layout3d.scene.reader import read_scene
+
+    with problems_as_json(scene, as_json):
+        answer = find_fit(read_scene(scene), part)
+    if as_json:
+        print_json(fit_result(answer, scene.name))
+    else:
+        print(fit_text(answer, scene.name))
+    raise typer.Exit(0 if answer.fits else 1)

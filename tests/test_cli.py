@@ -220,3 +220,46 @@ def test_with_json_an_unreadable_scene_is_an_answer_too(command: str) -> None:
     done = run(command, "scenes/broken/unreadable/decimal_comma.yaml", "--json")
     assert done.returncode == 2
     assert json.loads(done.stdout)["verdict"] == "unreadable"
+
+
+def test_the_bench_plan_of_a_shipped_build(tmp_path: Path) -> None:
+    text = (ROOT / TOWER).read_text(encoding="utf-8")
+    scene = tmp_path / "tower.yaml"
+    scene.write_text(f"{text}\nbench: {{rigid14: {{stock: 500, trim: 3}}}}\n", encoding="utf-8")
+    done = run("bench", str(scene))
+    assert (done.returncode, done.stderr) == (0, "")
+    assert "fewer would not do" in done.stdout
+    result = told("bench", str(scene), "--json")
+    tubes = {tube["name"]: tube for tube in told("check", str(scene), "--json")["tubes"]}
+    for tube in result["tubes"]:
+        assert abs(tube["cut_mm"] - tubes[tube["name"]]["cut_mm"]) < 0.5
+        assert tube["saw_mm"] == tube["cut_mm"] + 3.0
+        assert len(tube["marks"]) == len(tubes[tube["name"]]["bends"])
+        assert (tube["findings"], tube["blocked"]) == ([], [])
+    pieces = [name for length in result["cuttings"]["rigid14"]["lengths"] for name in length["pieces"]]
+    assert sorted(pieces) == sorted(tubes)
+
+
+def test_the_bench_plan_as_rows() -> None:
+    rows = {kind: list(csv.DictReader(io.StringIO(run("bench", POSTS, "--csv", kind).stdout))) for kind in
+            ("marks", "points", "lra", "cuts")}  # fmt: skip
+    # Two corners at 90 degrees, R 36: straights 20, 128, 70 between posts 200 apart.
+    assert [row["length_mm"] for row in rows["lra"]] == ["20.0", "128.0", "70.0"]
+    assert [row["angle_deg"] for row in rows["lra"]] == ["90.0", "90.0", ""]
+    assert next((row["x_mm"], row["z_mm"]) for row in rows["points"]) == ("0.0", "70.0")
+    assert next(row["mark_mm"] for row in rows["marks"]) == "20.0"
+    assert [row["tube"] for row in rows["cuts"]] == ["over"]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "named"),
+    [
+        (("--csv", "xyz"), "marks, points, lra, cuts"),
+        (("--end", "left"), "from, to"),
+        (("--csv", "lra", "--json"), "--json and --csv"),
+    ],
+)
+def test_bench_requests_that_make_no_sense(arguments: tuple[str, ...], named: str) -> None:
+    done = run("bench", POSTS, *arguments)
+    assert done.returncode == 2
+    assert named in " ".join(done.stderr.split())

@@ -71,6 +71,39 @@ def tubes(
 
 
 @app.command()
+def bench(
+    scene: ScenePath,
+    end: Annotated[
+        str, typer.Option(metavar="END", help="Marks measured from this end: from or to.")
+    ] = "from",
+    as_json: AsJson = False,
+    as_csv: Annotated[
+        str | None, typer.Option("--csv", metavar="KIND", help="Rows: marks, points, lra or cuts.")
+    ] = None,
+) -> None:
+    """Say how tubes are sawn, marked and bent, and from how much stock."""
+    from layout3d.bench.plan import bench_plan
+    from layout3d.reports.bench import CSV_KINDS, bench_csv, bench_result, bench_text
+
+    if end not in ("from", "to"):
+        raise RequestError(f"--end {end}: choose one of from, to")
+    if as_csv is not None and as_csv not in CSV_KINDS:
+        raise RequestError(f"--csv {as_csv}: choose one of {', '.join(CSV_KINDS)}")
+    if as_json and as_csv:
+        raise RequestError("choose one of --json and --csv")
+    with problems_as_json(scene, as_json):
+        layout, checked = checked_layout(scene)
+    plan = bench_plan(layout, checked, end)  # type: ignore[arg-type]
+    if as_json:
+        print_json(bench_result(layout, plan))
+    elif as_csv:
+        sys.stdout.write(bench_csv(layout, plan, as_csv))
+    else:
+        print(bench_text(layout, plan))
+    exit_by(checked, scene)
+
+
+@app.command()
 def ports(scene: ScenePath, as_json: AsJson = False) -> None:
     """List every port: position, facing, thread and what uses it."""
     from layout3d.checks.ports import port_users

@@ -19,7 +19,7 @@ from layout3d.scene.syntax import explained
 
 DEEPEST = 32
 #: Sections that may stand empty while a scene is being written.
-SECTIONS = ("rules", "tubings", "parts", "tubes", "stacks", "plugs")
+SECTIONS = ("rules", "tubings", "parts", "tubes", "stacks", "bench", "plugs")
 
 # libyaml reads a scene some twenty times faster; a Python built without it still works.
 _LOADER: type = getattr(yaml, "CSafeLoader", yaml.SafeLoader)

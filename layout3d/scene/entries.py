@@ -15,7 +15,7 @@ from pydantic import BeforeValidator, ConfigDict, Field, PlainValidator, Tag, Wi
 import shapes
 from layout3d.scene.complaints import ChoiceError, unknown
 from layout3d.scene.factforms import FactKeys
-from layout3d.scene.model import FixedTo, Off, RigidTubing, Rules, SoftTubing
+from layout3d.scene.model import Bench, FixedTo, Off, RigidTubing, Rules, SoftTubing
 from layout3d.scene.names import NAME
 from layout3d.scene.pathforms import PathEntry, form
 from layout3d.scene.paths import AutoPath, CornersPath, CutPath, Path, StraightPath
@@ -223,5 +223,9 @@ class SceneFile(Frozen):
             description="what is screwed together at fan mounts, outside to inside",
             json_schema_extra=_NAMES,
         ),
+    ]
+    bench: Annotated[
+        dict[str, Bench],
+        Field(default_factory=dict, description="by tubing: what it is cut from and bent on"),
     ]
     plugs: Annotated[tuple[PortName, ...], Field(description="ports closed by a plug, part.port")] = ()

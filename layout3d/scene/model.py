@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
-from typing import Annotated, Literal, TypeAlias
+from typing import TYPE_CHECKING, Annotated, Literal, TypeAlias
 
 from pydantic import Field
 
@@ -15,6 +15,9 @@ from layout3d.scene.values import PortRef, Reference, RowName, deg, mm, split_re
 from shapes.fields import Angle, Frozen, Length, Lengths3, Shape
 from shapes.part import Part
 
+if TYPE_CHECKING:
+    from layout3d.scene.tolerances import Tolerances
+
 
 class Rules(Frozen):
     """Least free distances."""
@@ -22,6 +25,9 @@ class Rules(Frozen):
     part_gap: Annotated[Length, mm("between two parts", ge=0)] = 1.0
     tube_gap: Annotated[Length, mm("between a tube and anything else", ge=0)] = 3.0
     fitting_gap: Annotated[Length, mm("between two fittings", ge=0)] = 1.0
+    tube_play: Annotated[
+        Length, mm("how far the end of a cut tube may miss its fitting, where lengths have tolerances", ge=0)
+    ] = 1.0
 
 
 class RigidTubing(Frozen):
@@ -52,6 +58,25 @@ class SoftTubing(Frozen):
             json_schema_extra={"unit": "MPa"},
         ),
     ] = 8.0
+
+
+class Bench(Frozen):
+    """What one tubing is cut from and bent on. The figures are one's own; defaults are from memory."""
+
+    stock: Annotated[Length | None, mm("length of a piece as it is bought", gt=0)] = None
+    kerf: Annotated[Length, mm("what one saw cut takes away", ge=0)] = 1.0
+    trim: Annotated[Length, mm("how much longer a piece is sawn, to be trimmed off", ge=0)] = 0.0
+    setback: Annotated[
+        Length, mm("from the former's own line to where the bend starts; negative where it lies behind")
+    ] = 0.0
+    springback: Annotated[Angle, deg("how far a bend of 90 degrees opens again", ge=0, le=45)] = 0.0
+    former_height: Annotated[
+        Length, mm("how far the former reaches above and below the middle of the tube", ge=0)
+    ] = 15.0
+    bench_below: Annotated[
+        Length | None,
+        mm("from the middle of the tube down to the bench, for a former that stands on one", gt=0),
+    ] = None
 
 
 class FixedTo(Frozen):
@@ -237,6 +262,8 @@ class Scene:
     plugs: tuple[PortRef, ...]
     places: Places
     stacks: Mapping[str, Stack] = field(default_factory=lambda: MappingProxyType({}))
+    bench: Mapping[str, Bench] = field(default_factory=lambda: MappingProxyType({}))
+    tolerances: Tolerances | None = None
 
     def where(self, *key: str | int) -> str:
         """ "scene.yaml:41" for a finding about this key."""

@@ -11,7 +11,7 @@ from types import MappingProxyType
 from pydantic import ValidationError
 
 from layout3d.scene.building import Builder, part_spec, tube_spec
-from layout3d.scene.complaints import Complaints
+from layout3d.scene.complaints import Complaints, Key
 from layout3d.scene.document import SECTIONS, Document, read_document
 from layout3d.scene.entries import SceneFile
 from layout3d.scene.links import Links, Names, check_parts
@@ -19,7 +19,7 @@ from layout3d.scene.model import FixedTo, Scene, Stack
 from layout3d.scene.names import check_names
 from layout3d.scene.repeats import repeated
 from layout3d.scene.textfile import read_text
-from layout3d.scene.tubelinks import check_tubes, check_tubings
+from layout3d.scene.tubelinks import check_bench, check_tubes, check_tubings
 
 
 def read_scene(path: str | os.PathLike[str]) -> Scene:
@@ -37,8 +37,30 @@ def parse_scene(text: str, file: str, folder: Path = Path()) -> Scene:
 
     folder : the scene's, from which the files of imported parts are named
     """
-    document, complaints = read_document(text, file)
-    document = _with_library(document, folder, complaints)
+    written, complaints = read_document(text, file)
+    document = _with_library(written, folder, complaints)
+    tolerances = None
+    if "+" in text or "±" in text or document is not written:
+        # Few scenes state tolerances: others start without what reads them.
+        from layout3d.scene.tolerancing import tolerances_in
+
+        tolerances = tolerances_in(document.values, folder, complaints)
+    return replace(_scene(document, complaints, file, folder), tolerances=tolerances)
+
+
+def scene_with(scene: Scene, lengths: Mapping[Key, float]) -> Scene:
+    """A scene that states tolerances, with other lengths [mm] at their keys. Raises SceneErrors."""
+    from layout3d.scene.tolerancing import with_lengths
+
+    assert scene.tolerances is not None
+    values = {
+        name: with_lengths(value, lengths, (name,)) for name, value in scene.tolerances.values.items()
+    }
+    complaints = Complaints(scene.file, scene.places)
+    return _scene(Document(values, scene.places), complaints, scene.file, scene.tolerances.folder)
+
+
+def _scene(document: Document, complaints: Complaints, file: str, folder: Path) -> Scene:
     names = Names(*(_names(document.values.get(section)) for section in ("parts", "tubes", "tubings")))
     check_names(names.parts, names.tubes, complaints)
     entries, places, counted = repeated(_entries(document, complaints), document.places, complaints)
@@ -48,6 +70,7 @@ def parse_scene(text: str, file: str, folder: Path = Path()) -> Scene:
     fittings = builder.fittings(entries)
     links = Links({name: made.part for name, made in parts.items()}, names, complaints)
     check_tubings(entries, complaints)
+    check_bench(entries, complaints)
     stacks, seats = _stacked(entries, counted, links)
     check_parts(entries, links, seats)
     check_tubes(entries, links)
@@ -69,6 +92,7 @@ def parse_scene(text: str, file: str, folder: Path = Path()) -> Scene:
         plugs=entries.plugs,
         places=places,
         stacks=MappingProxyType(stacks),
+        bench=MappingProxyType(entries.bench),
     )
 
 

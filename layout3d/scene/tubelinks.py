@@ -30,6 +30,20 @@ def check_tubings(entries: SceneFile, complaints: Complaints) -> None:
         _check_radius("bend_radius", tubing.bend_radius, tubing, name, (*key, "bend_radius"), complaints)
 
 
+def check_bench(entries: SceneFile, complaints: Complaints) -> None:
+    """Complain of bench figures for a tubing there is not, or that is not bent."""
+    for name, bench in entries.bench.items():
+        key: Key = ("bench", name)
+        tubing = entries.tubings.get(name)
+        if tubing is None:
+            complaints.add(key, unknown("tubing", name, entries.tubings), tuple(entries.tubings))
+        elif isinstance(tubing, SoftTubing):
+            for field in ("setback", "springback", "former_height", "bench_below"):
+                if field in bench.model_fields_set:
+                    message = f"`{field}` is for rigid tube: soft tubing {name!r} is not bent on a former; it takes stock, kerf, trim"
+                    complaints.add((*key, field), message, ("stock", "kerf", "trim"))
+
+
 def _check_radius(
     what: str, radius: float, tubing: RigidTubing | SoftTubing, name: str, key: Key, complaints: Complaints
 ) -> None:

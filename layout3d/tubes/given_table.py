@@ -11,6 +11,7 @@ from __future__ import annotations
 import cmath
 import dataclasses
 import math
+from collections.abc import Sequence
 
 from layout3d.findings import Finding
 from layout3d.layout import Tube
@@ -38,22 +39,37 @@ def by_table(job: TubeJob, tubing: RigidTubing, path: BendsPath) -> Tube:
         Row(step.straight, step.turn, step.bend, tubing.bend_radius if step.radius is None else step.radius)
         for step in path.bends
     ]
-    start, axis = job.ends[0], job.axes[0]
-    normal = as_vec3(job.mouths[0].x_axis)
-    rolled = turned(normal, axis, _roll_deg(job, rows, path.last, normal))
-    if rows:
-        rows[0] = dataclasses.replace(rows[0], turn_deg=0.0)
-    pieces = from_table(rows, path.last, start, axis, rolled)
+    pieces = rolled(job, rows, path.last)
     findings = (*_misfits(job, pieces), *_table_findings(job, tubing, rows, path.last, pieces))
     if not pieces:
         nothing = job.finding("path-corners", "the bend table has neither a bend nor a straight", end=0)
         return dataclasses.replace(job.blank(), findings=findings or (nothing,))
-    solid = from_table(rows, _last_to_mouth(job, pieces, path.last), start, axis, rolled)
+    solid = rolled(job, rows, path.last, _last_to_mouth(job, pieces, path.last))
     tube = measured(job, tubing, pieces, findings=findings)
     return dataclasses.replace(tube, run=run_of(tubing, solid or pieces))
 
 
-def _roll_deg(job: TubeJob, rows: list[Row], last: float, normal: Vec3) -> float:
+def rolled(
+    job: TubeJob, rows: Sequence[Row], last: float, drawn_last: float | None = None
+) -> tuple[Piece, ...]:
+    """The centreline of a bend table, rolled in its first mouth to bring its end to the far one.
+
+    drawn_last : the last straight where another is drawn than the one it is rolled by [mm]
+    """
+    start, axis = job.ends[0], job.axes[0]
+    normal = as_vec3(job.mouths[0].x_axis)
+    turned_normal = turned(normal, axis, _roll_deg(job, rows, last, normal))
+    unrolled = [dataclasses.replace(row, turn_deg=0.0) if k == 0 else row for k, row in enumerate(rows)]
+    return from_table(unrolled, last if drawn_last is None else drawn_last, start, axis, turned_normal)
+
+
+def missed(job: TubeJob, pieces: tuple[Piece, ...]) -> tuple[float, float]:
+    """How far the end of a centreline lies from the far mouth [mm], and its tilt there [degrees]."""
+    place, direction = _end(pieces, job.ends[0], job.axes[0])
+    return math.dist(place, job.ends[1]), math.degrees(angle(direction, job.axes[1]))
+
+
+def _roll_deg(job: TubeJob, rows: Sequence[Row], last: float, normal: Vec3) -> float:
     """The roll about the first mouth's axis that brings the table's end nearest the far mouth [degrees].
 
     Places and directions are compared square to the axis, one degree counting as one mm; where
@@ -89,10 +105,10 @@ def _last_to_mouth(job: TubeJob, pieces: tuple[Piece, ...], last: float) -> floa
 
 
 def _misfits(job: TubeJob, pieces: tuple[Piece, ...]) -> tuple[Finding, ...]:
-    place, direction = _end(pieces, job.ends[0], job.axes[0])
-    mouth, axis = job.ends[1], job.axes[1]
+    place, _ = _end(pieces, job.ends[0], job.axes[0])
+    mouth = job.ends[1]
     findings = []
-    miss = math.dist(place, mouth)
+    miss, off = missed(job, pieces)
     if miss > MISS_MM:
         way = unit(minus(mouth, place))
         message = f"the bend table ends {mm(miss)} from {job.port(1)}, which lies {toward(way)}"
@@ -107,7 +123,6 @@ def _misfits(job: TubeJob, pieces: tuple[Piece, ...]) -> tuple[Finding, ...]:
                 direction=way,
             )
         )
-    off = math.degrees(angle(direction, axis))
     if off > MISS_DEG + math.degrees(NO_TURN):
         message = f"the bend table arrives at {job.port(1)} {degrees(off)} off its axis"
         findings.append(job.finding("port-direction", message, end=1, at_mm=place))

@@ -197,3 +197,25 @@ def test_a_new_row_in_the_table_of_shapes_can_be_placed(monkeypatch: pytest.Monk
     monkeypatch.setattr(shapes, "SHAPES", table)
     scene = parse_scene("layout3d: 1\nparts: {a: {shape: block, solids: [{box: [1, 2, 3]}]}}\n", "s.yaml")
     assert scene.parts["a"].shape_name == "block"
+
+
+@pytest.mark.parametrize(
+    ("bench", "named"),
+    [
+        ("{rigid15: {stock: 500}}", ("bench.rigid15", "rigid15", "rigid14")),
+        ("{soft13: {setback: 3}}", ("bench.soft13.setback", "rigid", "stock")),
+        ("{rigid14: {stock: 0}}", ("bench.rigid14.stock", "0")),
+        ("{rigid14: {stok: 500}}", ("bench.rigid14", "stok", "stock")),
+        ("{rigid14: {springback: 60}}", ("bench.rigid14.springback", "45")),
+    ],
+)
+def test_bench_figures_that_cannot_be(bench: str, named: tuple[str, ...]) -> None:
+    told = problems(f"{TWO_POSTS}\nbench: {bench}\n")
+    assert len(told) == 1
+    assert all(word in told[0] for word in named), told
+
+
+def test_bench_figures() -> None:
+    scene = parse_scene(f"{TWO_POSTS}\nbench: {{rigid14: {{stock: 1/2 in, setback: -3}}}}\n", "s.yaml")
+    bench = scene.bench["rigid14"]
+    assert (bench.stock, bench.setback, bench.kerf, bench.trim) == (12.7, -3.0, 1.0, 0.0)

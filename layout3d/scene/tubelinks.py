@@ -40,8 +40,12 @@ def check_bench(entries: SceneFile, complaints: Complaints) -> None:
         elif isinstance(tubing, SoftTubing):
             for field in ("setback", "springback", "former_height", "bench_below"):
                 if field in bench.model_fields_set:
-                    message = f"`{field}` is for rigid tube: soft tubing {name!r} is not bent on a former; it takes stock, kerf, trim"
-                    complaints.add((*key, field), message, ("stock", "kerf", "trim"))
+                    complaints.add(
+                        (*key, field),
+                        f"`{field}` is for rigid tube: soft tubing {name!r} is not bent on one; it takes "
+                        "stock, kerf, trim",
+                        ("stock", "kerf", "trim"),
+                    )
 
 
 def _check_radius(

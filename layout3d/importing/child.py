@@ -40,9 +40,10 @@ def main() -> None:
 def _read(asked: dict[str, Any]) -> dict[str, Any]:
     path = Path(asked["path"])
     if asked["kind"] == "step":
-        from layout3d.importing.stepfile import facets_of, solids_of
+        from layout3d.importing.stepfile import bodies_of, facets_of, solids_of
 
-        solids: list[Facets] = [facets_of(solid, asked["deflection"]) for solid in solids_of(path)]
+        bodies = bodies_of(path) if asked["solid"] == "hull" else solids_of(path)
+        solids: list[Facets] = [facets_of(body, asked["deflection"]) for body in bodies]
     else:
         solids = [(_triangle_file(path, asked["kind"]) * asked["scale"], None, 0.0)]
     if asked["solid"] == "hull":
@@ -105,6 +106,8 @@ def _loaded(path: Path, kind: str) -> Array:
         ) from None
     try:
         loaded = trimesh.load(path, file_type=kind, force="mesh", process=False)
+    except ImportError:  # what does not begin as a whole binary file is tried as text of any coding
+        raise ValueError(f"cannot be read as {kind.upper()}: it is cut off, or no such file") from None
     except Exception as error:  # the readers of these formats raise whatever their input makes them
         raise ValueError(f"cannot be read as {kind.upper()}: {error or type(error).__name__}") from None
     if not isinstance(loaded, trimesh.Trimesh) or not len(loaded.faces):

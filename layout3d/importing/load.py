@@ -18,7 +18,7 @@ import numpy as np
 from shapes.primitives import Mesh, Source
 
 #: Raised whenever the same file would give other arrays.
-_VERSION = 2
+_VERSION = 3
 MOST_TRIANGLES = 200_000
 _MOST_BYTES = 500_000_000
 _MOST_SECONDS = 300.0
@@ -74,6 +74,8 @@ def load(path: Path, folder: Path, asked: Asked, sha256: str | None = None) -> I
 
 
 def _hash(path: Path) -> str:
+    if "\0" in str(path):
+        raise ImportProblem("is no name a file can have")
     try:
         size = path.stat().st_size
         if not path.is_file():

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import numpy as np
@@ -14,13 +15,25 @@ from OCP.IFSelect import IFSelect_RetDone
 from OCP.Interface import Interface_Static
 from OCP.Poly import Poly_Triangulation
 from OCP.STEPControl import STEPControl_Reader
-from OCP.TopAbs import TopAbs_EDGE, TopAbs_FACE, TopAbs_REVERSED, TopAbs_SOLID
+from OCP.TopAbs import (
+    TopAbs_EDGE,
+    TopAbs_FACE,
+    TopAbs_REVERSED,
+    TopAbs_SHAPE,
+    TopAbs_ShapeEnum,
+    TopAbs_SHELL,
+    TopAbs_SOLID,
+)
 from OCP.TopExp import TopExp_Explorer
 from OCP.TopLoc import TopLoc_Location
 from OCP.TopoDS import TopoDS, TopoDS_Face, TopoDS_Shape
 
 from shapes.pose import Array
 
+#: Text, and numbers as no STEP file may write them (ISO 10303-21).
+_QUOTED = re.compile(rb"'[^']*'")
+_NOT_FINITE = re.compile(rb"[(,]\s*[-+]?(nan|inf|infinity)\s*[,)]", re.IGNORECASE)
+_MENDED = "export them as solids, or take the convex hull of all with `solid: hull`"
 #: By how much the net round a curved facet is widened.
 _WIDER = 1.1
 _MIDDLES = ((0.5, 0.5, 0.0), (0.0, 0.5, 0.5), (0.5, 0.0, 0.5))
@@ -30,20 +43,52 @@ _ANGLE = 0.3
 
 
 def solids_of(path: Path) -> list[TopoDS_Shape]:
-    """The solids of a STEP file in mm, in file order; ValueError where it holds none."""
+    """The solids of a STEP file in mm, in file order.
+
+    ValueError where it holds none, or loose surfaces beside them: nothing could be kept clear of those.
+    """
+    solids, loose = _bodies(path)
+    if not solids:
+        raise ValueError(f"holds no closed solid, only loose surfaces; {_MENDED}")
+    if loose:
+        raise ValueError(
+            f"holds loose surfaces ({len(loose)}) beside its closed solids ({len(solids)}); {_MENDED}"
+        )
+    return solids
+
+
+def bodies_of(path: Path) -> list[TopoDS_Shape]:
+    """The solids of a STEP file in mm, then its loose surfaces; ValueError where it holds neither."""
+    solids, loose = _bodies(path)
+    return [*solids, *loose]
+
+
+def _bodies(path: Path) -> tuple[list[TopoDS_Shape], list[TopoDS_Shape]]:
+    if _NOT_FINITE.search(_QUOTED.sub(b"", path.read_bytes())):
+        raise ValueError("is a STEP file with numbers that are not finite")  # OCCT would never end on them
     reader = STEPControl_Reader()
     Interface_Static.SetCVal_s("xstep.cascade.unit", "MM")
     if reader.ReadFile(str(path)) != IFSelect_RetDone:
         raise ValueError("is no STEP file that can be read")
     if reader.TransferRoots() < 1:
         raise ValueError("is a STEP file without any shape in it")
+    whole = reader.OneShape()
+    solids = _each(whole, TopAbs_SOLID)
+    loose = [*_each(whole, TopAbs_SHELL, TopAbs_SOLID), *_each(whole, TopAbs_FACE, TopAbs_SHELL)]
+    if not solids and not loose:
+        raise ValueError("is a STEP file without a solid or surface in it")
+    return solids, loose
+
+
+def _each(
+    whole: TopoDS_Shape, kind: TopAbs_ShapeEnum, outside: TopAbs_ShapeEnum = TopAbs_SHAPE
+) -> list[TopoDS_Shape]:
+    """All shapes of a kind that are not part of one of the other kind."""
     found = []
-    explorer = TopExp_Explorer(reader.OneShape(), TopAbs_SOLID)
+    explorer = TopExp_Explorer(whole, kind, outside)
     while explorer.More():
         found.append(explorer.Current())
         explorer.Next()
-    if not found:
-        raise ValueError("holds no closed solid, only loose surfaces; export it as a solid")
     return found
 
 

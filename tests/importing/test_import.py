@@ -49,6 +49,26 @@ def test_a_step_solid_comes_out_as_it_went_in(tmp_path: Path) -> None:
     assert list((tmp_path / ".layout3d-cache").glob("*.npz"))
 
 
+def test_loose_surfaces_of_a_step_file_are_not_left_out_in_silence(tmp_path: Path) -> None:
+    closed = cq.Workplane().box(10, 10, 10).val()
+    loose = cq.Workplane().box(10, 10, 10).translate((50, 0, 0))
+    for name, surface in (("shell.step", loose.val().Shells()[0]), ("face.step", loose.faces(">X").val())):
+        both = cq.Compound.makeCompound([closed, surface])
+        cq.exporters.export(cq.Workplane(obj=both), str(tmp_path / name))
+        assert "loose surfaces (1) beside its closed solids (1)" in refusal(tmp_path, f"file: {name}")
+        [hull] = layout_of(tmp_path, f"file: {name}, solid: hull").parts["one"].part.solids
+        assert hull.primitive.vertices[:, 0].max() == pytest.approx(55.0)
+
+
+def test_a_step_file_with_numbers_that_are_none_is_refused(tmp_path: Path) -> None:
+    cq.exporters.export(cq.Workplane().box(10, 10, 10), str(tmp_path / "sound.step"))
+    text = (tmp_path / "sound.step").read_text().replace("''", "'a, nan, b'", 1)
+    (tmp_path / "sound.step").write_text(text)
+    layout_of(tmp_path, "file: sound.step")
+    (tmp_path / "nan.step").write_text(text.replace("(-5.", "(nan", 1))
+    assert "not finite" in refusal(tmp_path, "file: nan.step")
+
+
 def test_an_stl_file_needs_its_unit_and_keeps_its_volume(tmp_path: Path) -> None:
     made = trimesh.creation.annulus(5, 10, 20)
     made.export(tmp_path / "ring.stl")
@@ -78,6 +98,7 @@ def test_a_changed_file_is_noticed(tmp_path: Path) -> None:
         ("empty.stl", b"", "is empty"),
         ("cut.stl", b"solid x\nfacet normal 0 0 1\n", "without a triangle"),
         ("noise.stl", bytes(range(256)) * 20, "noise.stl"),
+        ("short.stl", b"\0" * 80 + b"\x0c\0\0\0" + b"\xff\x80" * 50, "it is cut off"),
         ("broken.step", b"ISO-10303-21;\nHEADER;\n#1=;;;", "no STEP file"),
         ("noise.obj", b"f 1 2 3\nv nan 0 0\n", "noise.obj"),
         ("noise.3mf", b"PK\x03\x04 no archive", "noise.3mf"),
@@ -87,6 +108,10 @@ def test_broken_files_are_refused_in_words(tmp_path: Path, name: str, content: b
     (tmp_path / name).write_bytes(content)
     units = ", units: mm" if name.endswith(("stl", "obj")) else ""
     assert words in refusal(tmp_path, f"file: {name}{units}")
+
+
+def test_a_name_no_file_can_have_is_refused_where_it_stands(tmp_path: Path) -> None:
+    assert "parts.one.file" in refusal(tmp_path, r'file: "a\0.stl", units: mm')
 
 
 CUBE_3MF = """<?xml version="1.0" encoding="UTF-8"?>

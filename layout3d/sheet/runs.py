@@ -3,26 +3,31 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
+from layout3d.bench.plan import BenchPlan, Work
+from layout3d.bench.stock import Cutting
 from layout3d.layout import Bend, Layout, Tube
-from layout3d.sheet.blocks import Block, Column, Plan, Table, Text
+from layout3d.reports.bench import order_words, stock_words
+from layout3d.sheet.blocks import Block, Column, Plan, Points, Table, Text
 from layout3d.sheet.plans import Flat, FlatRun, fitted, planar
-from layout3d.words import counted, number
+from layout3d.words import counted, mm, number
 
 _LEGEND = (
-    "Mark every tube at its first end (the port under from). Start and end of a bend are measured along the "
-    "straight piece from there, insertion included: start = where the bend begins. Turn: how far the plane "
-    "of the bend is turned from that of the bend before, right-handed about the way from the first end to "
-    "the last (looking along it, + is clockwise). Straight: what is left to the bend before."
+    "Mark every tube at its first end (the port under from, above). Marks are measured along the straight "
+    "piece from there, insertion included, to half a millimetre: start = where the bend begins. Turn: how "
+    "far the plane of the bend is turned from that of the bend before, right-handed about the way from the "
+    "first end to the last (looking along it, + is clockwise)."
 )
+_LINE = " Line: where the former's own line goes."
+_SET = " Set to: what to bend to, so that the angle stays once the tube has sprung back."
 _HOT = "Warm tube springs back and stretches: bend a spare piece first, and cut long where you can trim."
 #: Straight on both sides of a template's bend [mm].
 _STUB_MM = 30.0
 
 
-def cut_blocks(layout: Layout) -> tuple[Block, ...]:
-    """What to cut, and how much of each tubing it takes."""
+def cut_blocks(layout: Layout, plan: BenchPlan) -> tuple[Block, ...]:
+    """What to saw, how much of each tubing it takes, and how it lies on bought lengths."""
     columns = (
         Column("tube"),
         Column("tubing"),
@@ -31,15 +36,32 @@ def cut_blocks(layout: Layout) -> tuple[Block, ...]:
         Column("goes in\nmm", "number"),
         Column("path\nmm", "number"),
         Column("cut\nmm", "number"),
+        Column("saw\nmm", "number"),
         Column("measured\nmm", "blank"),
         Column("cut", "tick"),
     )
+    sawn = {name: size for pieces in plan.sawn.values() for name, size in pieces}
     rows = []
     for tube in layout.tubes:
         inserted = " + ".join(number(value, 1) for value in tube.insertions)
-        sizes = (inserted, _mm(tube.path_mm), _mm(tube.cut_mm))
+        sizes = (inserted, _mm(tube.path_mm), _mm(tube.cut_mm), _mm(sawn.get(tube.name)))
         rows.append((tube.name, tube.tubing, tube.start, tube.end, *sizes))
-    return (Table(columns, tuple(rows)), Table(*_tubings(layout)))
+    stock = tuple(block for item in plan.cuttings.items() for block in _stock(*item, sawn))
+    return (Table(columns, tuple(rows)), Table(*_tubings(layout)), *stock)
+
+
+def _stock(tubing: str, cutting: Cutting, sawn: dict[str, float]) -> tuple[Block, ...]:
+    columns = (
+        Column("length"),
+        Column("saw off, mm", wide=True),
+        Column("left\nmm", "number"),
+        Column("done", "tick"),
+    )
+    rows = [
+        (str(n), ", ".join(f"{name} {number(sawn[name], 1)}" for name in length.pieces), _mm(length.left_mm))
+        for n, length in enumerate(cutting.lengths, 1)
+    ]
+    return (Text(f"{stock_words(tubing, cutting)}."), *([Table(columns, tuple(rows))] if rows else []))
 
 
 def _tubings(layout: Layout) -> tuple[tuple[Column, ...], tuple[tuple[str, ...], ...]]:
@@ -66,15 +88,22 @@ def _tubings(layout: Layout) -> tuple[tuple[Column, ...], tuple[tuple[str, ...],
     return columns, tuple(rows)
 
 
-def bend_blocks(layout: Layout) -> tuple[Block, ...]:
+def bend_blocks(layout: Layout, plan: BenchPlan) -> tuple[Block, ...]:
     """The bend table with marks; nothing where no rigid tube bends."""
+    works = [work for work in plan.works if work.marked.marks]
+    if not works:
+        return ()
+    marks = [mark for work in works for mark in work.marked.marks]
+    lined = any(mark.line_mm != mark.mark_mm for mark in marks)
+    sprung = any(mark.set_deg != mark.bend_deg for mark in marks)
     columns = (
         Column("tube", wide=True),
         Column("bend"),
-        Column("straight\nmm", "number"),
         Column("start mark\nmm", "number"),
         Column("end mark\nmm", "number"),
+        *([Column("line\nmm", "number")] if lined else []),
         Column("bend\ndeg", "number"),
+        *([Column("set to\ndeg", "number")] if sprung else []),
         Column("turn\ndeg", "number"),
         Column("radius\nmm", "number"),
         Column("bent\ndeg", "blank"),
@@ -82,21 +111,35 @@ def bend_blocks(layout: Layout) -> tuple[Block, ...]:
     )
     rows = [
         (
-            tube.name,
+            work.marked.name,
             str(n),
-            _mm(bend.straight_mm),
-            _mm(bend.mark_mm),
-            _mm(_end_mark(bend)),
-            _mm(bend.bend_deg),
-            _mm(bend.turn_deg) if n > 1 else "-",
-            _mm(bend.radius_mm),
+            _mm(mark.mark_mm),
+            _mm(mark.end_mm),
+            *([_mm(mark.line_mm)] if lined else []),
+            _mm(mark.bend_deg),
+            *([_mm(mark.set_deg)] if sprung else []),
+            _mm(mark.turn_deg) if n > 1 else "-",
+            _mm(mark.radius_mm),
         )
-        for tube in layout.tubes
-        for n, bend in enumerate(tube.bends or (), 1)
+        for work in works
+        for n, mark in enumerate(work.marked.marks, 1)
     ]
-    if not rows:
-        return ()
-    return (Table(columns, tuple(rows)), Text(_LEGEND), Text(_HOT))
+    legend = _LEGEND + (_LINE if lined else "") + (_SET if sprung else "")
+    return (Table(columns, tuple(rows)), Text(legend), *_made(works), Text(_HOT))
+
+
+def _made(works: Sequence[Work]) -> Iterator[Block]:
+    """What bending to the rounded figures comes to, and in which order it is done."""
+    worst = max(works, key=lambda work: work.marked.miss_mm)
+    yield Text(
+        f"Bent to just these figures every end lies within {mm(worst.marked.miss_mm)} of its mouth "
+        f"({worst.marked.name})."
+    )
+    for work in works:
+        for finding in work.rounded_findings:
+            yield Text(f"With these figures, {finding.rule}: {finding.message}", strong=True)
+    if orders := [(work.marked.name, f": {words}") for work in works if (words := order_words(work))]:
+        yield Points(tuple(orders))
 
 
 def _end_mark(bend: Bend) -> float:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from layout3d import __version__
 from layout3d.assembly.sequence import Assembly
+from layout3d.bench.plan import BenchPlan
 from layout3d.checks.check import Checked
 from layout3d.checks.tightest import tightest
 from layout3d.drawing.picture import layout_picture
@@ -47,6 +48,7 @@ def sheet_of(
     layout: Layout,
     checked: Checked,
     assembly: Assembly,
+    plan: BenchPlan,
     room_mm: tuple[float, float],
     views: Sequence[str] = _VIEWS,
 ) -> Sheet:
@@ -56,8 +58,8 @@ def sheet_of(
         Section("The build", (_pictures(layout, views),)),
         Section("Before you begin", (Points(CAUTIONS),)),
         Section("Parts and where they go", parts_blocks(layout), new_page=True),
-        Section("Tubes to cut", cut_blocks(layout) if layout.tubes else (), new_page=True),
-        Section("Bends", bend_blocks(layout)),
+        Section("Tubes to cut", cut_blocks(layout, plan) if layout.tubes else (), new_page=True),
+        Section("Bends", bend_blocks(layout, plan)),
         Section("Fittings, port by port", ports_blocks(layout) if layout.tubes or layout.scene.plugs else ()),
         Section("Screw bags", _screw_bags()),
         Section("Coolant", coolant_blocks(layout) if layout.tubes else ()),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from layout3d.assembly.sequence import assembly_of
+from layout3d.bench.plan import bench_plan
 from layout3d.checks.check import Checked
 from layout3d.errors import RequestError
 from layout3d.exporters.whole import write_file
@@ -33,7 +34,7 @@ def write_sheet(layout: Layout, checked: Checked, path: Path, paper: str = "a4")
         raise RequestError(unknown("paper", paper, PAPERS))
     width, height = PAPERS[paper]
     room = (width - _TAKEN_MM[0], height - _TAKEN_MM[1])
-    sheet = sheet_of(layout, checked, assembly_of(layout), room)
+    sheet = sheet_of(layout, checked, assembly_of(layout), bench_plan(layout, checked), room)
     content, note = pdf(sheet, paper) if kind == ".pdf" else (html(sheet, paper).encode(), "")
     write_file(path, content)
     return note

@@ -15,9 +15,12 @@ import pypdfium2
 import pytest
 
 from layout3d.assembly.sequence import assembly_of
+from layout3d.bench.plan import bench_plan
+from layout3d.build import build
 from layout3d.checks.check import check
 from layout3d.errors import RequestError
 from layout3d.layout import Layout
+from layout3d.scene.reader import parse_scene, read_scene
 from layout3d.sheet.blocks import Findings, Plan, Sheet, Table, Text
 from layout3d.sheet.coolant import coolant_of
 from layout3d.sheet.html import html
@@ -45,7 +48,9 @@ def blocks(label: str = "plain", x: float = 190.0) -> Layout:
 
 
 def sheet(layout: Layout) -> Sheet:
-    return sheet_of(layout, check(layout), assembly_of(layout), ROOM, views=("window",))
+    checked = check(layout)
+    plan = bench_plan(layout, checked)
+    return sheet_of(layout, checked, assembly_of(layout), plan, ROOM, views=("window",))
 
 
 def rows(of: Sheet, title: str, table: int = 0) -> list[tuple[str, ...]]:
@@ -86,21 +91,31 @@ def squeezed(text: str) -> str:
 def test_lengths_and_marks_are_those_of_the_tubes_command() -> None:
     done = run("tubes", POSTS, "--json")
     (told,) = json.loads(done.stdout)["tubes"]
-    from layout3d.build import build
-    from layout3d.scene.reader import read_scene
-
     of = sheet(build(read_scene(ROOT / POSTS)))
     (cut,) = rows(of, "Tubes to cut")
     assert cut[0] == told["name"]
     assert cut[2:4] == (told["from"], told["to"])
     assert [float(cell) for cell in cut[5:7]] == [round(told["path_mm"], 1), round(told["cut_mm"], 1)]
-    for row, bend in zip(rows(of, "Bends"), told["bends"], strict=True):
-        assert float(row[2]) == round(bend["straight_mm"], 1)
-        assert float(row[3]) == round(bend["mark_mm"], 1)
+    marks = json.loads(run("bench", POSTS, "--json").stdout)["tubes"][0]["marks"]
+    assert float(cut[7]) == json.loads(run("bench", POSTS, "--json").stdout)["tubes"][0]["saw_mm"]
+    for row, bend, mark in zip(rows(of, "Bends"), told["bends"], marks, strict=True):
+        assert float(row[2]) == mark["mark_mm"] == pytest.approx(bend["mark_mm"], abs=0.5)
         # Arc length of a bend: radius times angle in radians.
         arc = math.radians(bend["bend_deg"]) * bend["radius_mm"]
-        assert float(row[4]) == pytest.approx(bend["mark_mm"] + arc, abs=0.051)
-        assert (float(row[5]), float(row[7])) == (bend["bend_deg"], bend["radius_mm"])
+        assert float(row[3]) == pytest.approx(mark["mark_mm"] + arc, abs=0.051)
+        assert (float(row[4]), float(row[6])) == (bend["bend_deg"], bend["radius_mm"])
+
+
+def test_what_the_former_asks_for_gets_its_columns_and_stock_its_list() -> None:
+    text = (ROOT / POSTS).read_text(encoding="utf-8")
+    asked = "bench: {rigid14: {stock: 500, setback: 10, springback: 3}}"
+    of = sheet(build(parse_scene(f"{text}\n{asked}\n", "posts.yaml")))
+    first = rows(of, "Bends")[0]
+    assert float(first[4]) == float(first[2]) - 10.0
+    assert (float(first[5]), float(first[6])) == (90.0, 93.0)
+    (length,) = rows(of, "Tubes to cut", 2)
+    # 331.1 mm sawn as 331 off 500, with a cut of 1 mm.
+    assert length == ("1", "over 331", "168.0")
 
 
 def test_a_slide_is_told_toward_where_the_part_goes() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -70,6 +71,27 @@ def slides_on(guest: Part, by: Mount, guest2host: Pose, mount: Mount, slide: flo
         return begin, end
     low, high = float(foot[0][0]), float(foot[1][0])
     return max(begin, slide + begin - low), min(end, slide + end - high)
+
+
+def slides_held(own: Mount, guest2host: Pose, mount: Mount, slide: float) -> tuple[float, float] | None:
+    """Slides [mm] at which the middle of a mount without a face of its own lies on the guest's: a clamp's
+    on the tube it holds.
+
+    own : the guest's mount; slide : the one that led to ``guest2host`` [mm]. The first is above the second
+    where none would do; None where the host has a face, or the guest none.
+    """
+    if mount.surface is not None or own.surface is None:
+        return None
+    mount2own = compose(mount.mount2part, guest2host.inverse, own.mount2part.inverse)
+    low, high = -math.inf, math.inf
+    for axis, (begin, end) in enumerate(zip(*own.surface, strict=True)):
+        at, speed = float(mount2own.origin[axis]), -float(mount2own.x_axis[axis])
+        if abs(speed) < 1e-9:
+            low = low if begin - _PLAY_MM <= at <= end + _PLAY_MM else math.inf
+            continue
+        ends = sorted((slide + (begin - at) / speed, slide + (end - at) / speed))
+        low, high = max(low, ends[0]), min(high, ends[1])
+    return low, high
 
 
 def _foot(guest: Part, by: Mount, guest2mount: Pose) -> tuple[Array, Array] | None:

@@ -9,7 +9,7 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from layout3d.placing.footprint import overhangs, slides_on
+from layout3d.placing.footprint import overhangs, slides_held, slides_on
 from layout3d.scene.model import FixedTo
 from shapes.part import Hole, Mount, Part
 from shapes.pose import IDENTITY, TURNED_OVER, Array, Pose, about_z, compose
@@ -58,6 +58,7 @@ def mounted(guest: Part, fixed: FixedTo, host: Part) -> Mounted:
                 if failure is None:
                     guest2host = _guest2host(guest.mounts[name], fixed, mount)
                     _check_foot(guest, guest.mounts[name], guest2host, mount, fixed)
+                    _check_held(guest, name, guest2host, mount, fixed)
                     return Mounted(guest2host, name, row)
                 failures.append(failure)
     slid = [failure for failure in failures if failure.startswith("slide")]
@@ -87,6 +88,10 @@ def slides(guest: Part, fixed: FixedTo, host: Part) -> tuple[tuple[float, float]
         by = guest.mounts[_candidates(guest, fixed, mount)[0]]
         low, high = slides_on(guest, by, _guest2host(by, fixed, mount), mount, fixed.slide)
         return ((low, high),) if low <= high else ()
+    by = guest.mounts[_candidates(guest, fixed, mount)[0]]
+    held = slides_held(by, _guest2host(by, fixed, mount), mount, fixed.slide)
+    if held is not None and not any((*by.rows.values(), *mount.rows.values())):
+        return (held,) if held[0] <= held[1] else ()
     spans: list[tuple[float, float]] = []
     for name in _candidates(guest, fixed, mount):
         for pattern in _chosen_rows(mount, fixed).values():
@@ -138,6 +143,17 @@ def _check_on_surface(mount: Mount, fixed: FixedTo) -> None:
 def _check_foot(guest: Part, by: Mount, guest2host: Pose, mount: Mount, fixed: FixedTo) -> None:
     for overhang in overhangs(guest, by, guest2host, mount, (fixed.slide, fixed.shift)):
         raise MountError(str(overhang), overhang.key)
+
+
+def _check_held(guest: Part, name: str, guest2host: Pose, mount: Mount, fixed: FixedTo) -> None:
+    """MountError where what holds the guest lies off the face it is held by."""
+    held = slides_held(guest.mounts[name], guest2host, mount, fixed.slide)
+    if held is None or held[0] - 1e-9 <= fixed.slide <= held[1] + 1e-9:
+        return
+    message = f"slide {fixed.slide:g} mm: this part's {name} lies off what is to hold it"
+    if held[0] <= held[1]:
+        message += f"; {held[0]:.4g} to {held[1]:.4g} mm is possible"
+    raise MountError(message, "slide")
 
 
 def _guest2host(guest_mount: Mount, fixed: FixedTo, mount: Mount) -> Pose:

@@ -9,11 +9,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from layout3d.placing.mounting import MountError, mounted
+from layout3d.placing.mounting import MountError, mounted, slides
 from layout3d.scene.model import FixedTo
+from shapes.band_clamp import BandClamp
+from shapes.distribution_plate import DistributionPlate
 from shapes.part import Mount, Part, Solid
 from shapes.pose import DIRECTIONS, Pose
 from shapes.primitives import Box, Cylinder
+from shapes.tube_reservoir import TubeReservoir
 
 FACE = Mount(
     Pose.facing((10.0, 20.0, 30.0), DIRECTIONS["roof"]), "stand", surface=((-100.0, -50.0), (80.0, 60.0))
@@ -69,3 +72,29 @@ def test_a_turned_foot_counts_as_it_stands(turn, over):
             put(BLOCK, turn=turn, slide=slide)
     else:
         put(BLOCK, turn=turn, slide=slide)
+
+
+@pytest.mark.parametrize("turn", [0.0, 180.0])
+def test_a_tank_may_not_slide_out_of_the_clamp_that_holds_it(turn: float):
+    tank, clamp = TubeReservoir(tube_length=150).build(), BandClamp().build()
+
+    def hold(slide: float) -> None:
+        mounted(tank, FixedTo(mount="clamp.band", slide=slide, turn=turn), clamp)
+
+    hold(-75.0)
+    hold(75.0)
+    for slide in (75.1, -75.1, 200.0):
+        with pytest.raises(MountError, match=r"lies off what is to hold it; -75 to 75 mm is possible") as off:
+            hold(slide)
+        assert off.value.key == "slide"
+    assert slides(tank, FixedTo(mount="clamp.band", slide=20.0, turn=turn), clamp) == ((-75.0, 75.0),)
+
+
+def test_a_plate_may_not_stand_beside_the_foot_it_is_fixed_to():
+    plate, clamp = DistributionPlate(length=300, width=120).build(), BandClamp().build()
+    how = {"mount": "clamp.foot", "by": "face_roof"}
+    mounted(plate, FixedTo(**how, slide=60.0, shift=-150.0, turn=90.0), clamp)
+    with pytest.raises(MountError, match=r"slide 61 mm: .* off what is to hold it; -60 to 60 mm"):
+        mounted(plate, FixedTo(**how, slide=61.0, turn=90.0), clamp)
+    with pytest.raises(MountError, match=r"off what is to hold it$"):
+        mounted(plate, FixedTo(**how, shift=151.0, turn=90.0), clamp)

@@ -4,11 +4,6 @@ from __future__ import annotations
 
 import json
 import math
-import os
-import shutil
-import subprocess
-import time
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -19,11 +14,10 @@ from layout3d.checks.check import Checked, check
 from layout3d.layout import Layout
 from layout3d.preview.write import preview_text
 from layout3d.scene.reader import parse_scene, read_scene
+from tests.browser import CHROMIUM, ROOT, in_browser, needs_npm, once, run, workshop
 
-ROOT = Path(__file__).parent.parent
-SOURCE = ROOT / "preview_page"
-NPM = shutil.which("npm")
-CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
+__all__ = ["workshop"]
+
 HOSTILE = "<img src=x onerror=window.hostile=1></script><script>window.hostile=2</script>"
 POSTS = """\
 layout3d: 1
@@ -47,46 +41,14 @@ tubes:
 THIRD = "  third: {shape: custom, at: [235, 0, 0], solids: [{box: [30, 30, 30]}]}\n"
 CROSSED = POSTS.replace("at: [200, 0, 0]", "at: [210, 0, 0]").replace("tubes:", f"{THIRD}tubes:")
 
-pytestmark = pytest.mark.skipif(NPM is None, reason="npm is not installed")
-in_browser = pytest.mark.skipif(CHROMIUM is None, reason="chromium is not installed")
-
-
-@pytest.fixture(scope="module")
-def workshop(tmp_path_factory) -> Path:
-    """A folder all test processes share: the page's source with what it is built and driven with."""
-    shared = tmp_path_factory.getbasetemp()
-    if os.environ.get("PYTEST_XDIST_WORKER"):
-        shared = shared.parent
-    return _once(shared / "preview", _install)
+pytestmark = needs_npm
 
 
 @pytest.fixture(scope="module")
 def seen(workshop: Path) -> dict[str, Any]:
     """What the browser saw; see preview_page/test/drive.mjs."""
-    found: dict[str, Any] = json.loads((_once(workshop / "pages", _drive) / "seen.json").read_text("utf-8"))
+    found: dict[str, Any] = json.loads((once(workshop / "pages", _drive) / "seen.json").read_text("utf-8"))
     return found
-
-
-def _once(folder: Path, make: Callable[[Path], None]) -> Path:
-    """``folder``, filled by whichever process comes first; the others wait for it."""
-    done = folder / "done"
-    try:
-        folder.mkdir()
-    except FileExistsError:
-        until = time.monotonic() + 300.0
-        while not done.exists() and time.monotonic() < until:
-            time.sleep(0.1)
-        assert done.exists(), f"another test process did not fill {folder.name}"
-    else:
-        make(folder)
-        done.touch()
-    return folder
-
-
-def _install(folder: Path) -> None:
-    page = folder / "preview_page"
-    shutil.copytree(SOURCE, page, ignore=shutil.ignore_patterns("node_modules"))
-    _run("npm", "ci", "--ignore-scripts", "--no-audit", "--no-fund", "--prefer-offline", folder=page)
 
 
 def _drive(folder: Path) -> None:
@@ -99,19 +61,9 @@ def _drive(folder: Path) -> None:
     }
     for name, text in texts.items():
         (folder / f"{name}.html").write_bytes(text.encode())
-    printed = _run(
-        "node", "test/drive.mjs", str(CHROMIUM), str(folder), folder=folder.parent / "preview_page"
-    )
+    printed = run("node", "test/drive.mjs", str(CHROMIUM), str(folder), folder=folder.parent / "preview_page")
     found = {**json.loads(printed), "bytes": len(texts["tower"].encode())}
     (folder / "seen.json").write_text(json.dumps(found), "utf-8")
-
-
-def _run(command: str, *arguments: str, folder: Path) -> str:
-    path = shutil.which(command)
-    assert path is not None
-    done = subprocess.run([path, *arguments], cwd=folder, capture_output=True, text=True, timeout=280)
-    assert done.returncode == 0, done.stdout + done.stderr
-    return done.stdout
 
 
 def _both(text: str) -> tuple[Layout, Checked]:
@@ -122,7 +74,7 @@ def _both(text: str) -> tuple[Layout, Checked]:
 def test_the_committed_script_is_what_its_source_builds(workshop: Path):
     built = workshop / "layout3d" / "preview" / "page.js"
     built.parent.mkdir(parents=True)
-    _run("npm", "run", "build", folder=workshop / "preview_page")
+    run("npm", "run", "build", folder=workshop / "preview_page")
     assert built.read_bytes() == (ROOT / "layout3d" / "preview" / "page.js").read_bytes()
 
 

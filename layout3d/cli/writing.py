@@ -54,7 +54,10 @@ def preview(
     ] = None,
 ) -> None:
     """Write one page that shows the build in 3D, for the client."""
-    from layout3d.preview.write import write_preview
+    from layout3d.exporters.lacking import needing
+
+    with needing("preview"):
+        from layout3d.preview.write import write_preview
 
     layout, checked = checked_layout(scene)
     write_preview(layout, checked, to, None if against is None else checked_layout(against))

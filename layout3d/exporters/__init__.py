@@ -14,6 +14,7 @@ from typing import TypeAlias
 
 from layout3d.errors import RequestError
 from layout3d.exporters.contents import Contents, Progress, contents_of
+from layout3d.exporters.lacking import needing
 from layout3d.exporters.whole import write_whole
 from layout3d.layout import Layout
 
@@ -50,8 +51,6 @@ def _glb() -> Writer:
 
 #: Format word to what fetches its writer.
 FORMATS: Mapping[str, Callable[[], Writer]] = {"step": _step, "stl": _stl, "glb": _glb}
-
-_LIBRARIES = ("cadquery", "OCP", "vtkmodules", "manifold3d")
 
 
 def export(
@@ -94,23 +93,5 @@ def _checked(formats: Sequence[str]) -> tuple[str, ...]:
 
 
 def _writer(name: str) -> Writer:
-    try:
+    with needing(name):
         return FORMATS[name]()
-    except ImportError as error:
-        raise _lacking(name, error) from error
-
-
-def _lacking(name: str, error: ImportError) -> Exception:
-    """What to install; an import that fails for any other reason is a fault of ours and stays one."""
-    if "libGL" in str(error) or "libEGL" in str(error):
-        return RequestError(
-            f"'{name}' needs a graphics library that this system lacks ({error}); "
-            "on Debian and Ubuntu install the system package libgl1 (elsewhere the one that holds libGL.so.1)"
-        )
-    library = (error.name or "").partition(".")[0]
-    if library in _LIBRARIES:
-        return RequestError(
-            f"'{name}' needs {library}, which is not installed or does not load ({error}); "
-            "install it with: pip install '.[export]' in layout3d's folder"
-        )
-    return error

@@ -66,6 +66,11 @@ def built_in() -> Shelf:
     return open_shelf([""], BUILT_IN)
 
 
+def part_files(folders: Sequence[str], base: Path) -> list[Path]:
+    """The files ``open_shelf`` would read."""
+    return [path for _, path in _found(folders, base)[0]]
+
+
 def _found(folders: Sequence[str], base: Path) -> tuple[list[tuple[str, Path]], list[tuple[int, str]]]:
     """Every YAML file once, though folders may lie in each other, and what was wrong with which folder."""
     files: dict[str, tuple[str, Path]] = {}

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import base64
 import gzip
-import hashlib
 import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from html import escape
-from importlib.resources import files
 from typing import Any
 from urllib.parse import quote
 
 from layout3d.preview.changes import Change
+from layout3d.preview.document import FINE, document, policy_of
+from layout3d.preview.head import head
 from layout3d.preview.tables import changes_table, findings_list, parts_table, steps_list, tubes_table
 from layout3d.preview.tools import stages, tools
 
@@ -40,61 +40,19 @@ class Shown:
 def page(now: Shown, before: Shown | None = None, changed: Sequence[Change] = ()) -> str:
     """The HTML document: one layout, or two side by side with what ``changed`` from ``before``."""
     live = now.model is not None and (before is None or before.model is not None)
-    style = _resource("page.css")
-    script = _resource("page.js") if live else ""
-    policy = (
-        f"default-src 'none'; script-src '{_hash(script)}'; style-src '{_hash(style)}'; "
-        "img-src data: blob:; connect-src blob: data:; base-uri 'none'; form-action 'none'"
-    )
     told = now.told
-    title = escape(told["title"])
     lists = (
         f"{changes_table(changed) if before is not None else ''}{findings_list(told)}{tubes_table(told)}"
         f"{parts_table(told)}{steps_list(told)}"
     )
-    return (
-        f'<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
-        f'<meta http-equiv="Content-Security-Policy" content="{escape(policy)}">\n'
-        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
-        f"<title>{title}</title>\n<style>{style}</style>\n</head>\n<body>\n{_head(told)}"
+    body = (
+        f"{head(told['title'], told)}"
         f'<main>\n<section class="picture" aria-label="Picture">{_stills(now, before)}'
         f"{stages(before is not None)}{tools(told, before.told if before is not None else None)}</section>\n"
-        f'<section class="lists" aria-label="Lists">{lists}'
-        '<p class="fine">Made from a model: it is as right as what was measured. Lengths are in mm.</p>'
-        f"</section>\n</main>\n{_blocks(now, before) if live else ''}"
-        f"{f'<script>{script}</script>' if live else ''}\n</body>\n</html>\n"
+        f'<section class="lists" aria-label="Lists">{lists}<p class="fine">{FINE}</p></section>\n</main>\n'
+        f"{_blocks(now, before) if live else ''}"
     )
-
-
-def _resource(name: str) -> str:
-    return (files("layout3d.preview") / name).read_text("utf-8").replace("\r\n", "\n")
-
-
-def _hash(text: str) -> str:
-    return "sha256-" + base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()
-
-
-def _head(told: Mapping[str, Any]) -> str:
-    tubes = [tube["cut_mm"] for tube in told["tubes"] if tube["cut_mm"] is not None]
-    own = sum(part["group"] != "fittings" for part in told["parts"])
-    facts = [("parts", str(own)), ("fittings", str(len(told["parts"]) - own)), ("tubes", str(len(tubes)))]
-    if tubes:
-        facts.append(("tube in all", f"{sum(tubes) / 1000:.2f} m"))
-    cells = "".join(f"<div><dt>{name}</dt><dd>{value}</dd></div>" for name, value in facts)
-    mark, words = _verdict(told)
-    return (
-        f"<header><h1>{escape(told['title'])}</h1>"
-        f'<p class="verdict {told["verdict"].split()[0]}"><b aria-hidden="true">{mark}</b> {words}</p>'
-        f'<dl class="facts">{cells}</dl>'
-        '<button id="theme" class="live-only" type="button">Light or dark</button></header>\n'
-    )
-
-
-def _verdict(told: Mapping[str, Any]) -> tuple[str, str]:
-    count = sum(finding["severity"] == "error" for finding in told["findings"])
-    if told["verdict"] == "clear":
-        return "\u2713", "Everything fits"
-    return "\u2717", f"Does not fit: {count} error{'s' if count != 1 else ''}"
+    return document(told["title"], body, with_script=live, policy=policy_of(with_script=live))
 
 
 def _stills(now: Shown, before: Shown | None) -> str:

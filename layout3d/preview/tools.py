@@ -51,7 +51,7 @@ def tools(told: Mapping[str, Any], before: Mapping[str, Any] | None) -> str:
     cells = (
         _cell("View", views, "views")
         + _cell("Measure", measure)
-        + _cell("Show", _chips(told, before), "show")
+        + _cell("Show", chips(told, before), "show", "chips")
         + _cell("Cut", cut)
         + _cell("Apart", apart)
         + (_cell("Order", _order(len(told["steps"])), "order") if told["steps"] else "")
@@ -59,11 +59,13 @@ def tools(told: Mapping[str, Any], before: Mapping[str, Any] | None) -> str:
     return f'<div id="tools" hidden>{cells}</div>'
 
 
-def _cell(title: str, inside: str, kind: str = "") -> str:
-    return f'<fieldset class="{kind}"><legend>{title}</legend><div>{inside}</div></fieldset>'
+def _cell(title: str, inside: str, kind: str = "", place: str = "") -> str:
+    named = f' id="{place}"' if place else ""
+    return f'<fieldset class="{kind}"><legend>{title}</legend><div{named}>{inside}</div></fieldset>'
 
 
-def _chips(told: Mapping[str, Any], before: Mapping[str, Any] | None) -> str:
+def chips(told: Mapping[str, Any], before: Mapping[str, Any] | None = None) -> str:
+    """What can be shown and hidden: panels, and each group of parts."""
     layouts = (told, *([before] if before is not None else []))
     groups = dict.fromkeys(part["group"] for one in layouts for part in one["parts"])
     tubes = [TUBES] if any(one["tubes"] for one in layouts) else []

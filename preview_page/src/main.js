@@ -1,226 +1,28 @@
 // The page: everything in it was written by the program; this only adds the picture that can be turned.
-import { toModel } from "./frame.js";
+import { desk } from "./desk.js";
+import { follow } from "./live.js";
+import { loaded } from "./model.js";
 import { order } from "./order.js";
 import { View } from "./view.js";
 
 const $ = (id) => document.getElementById(id);
-const all = (selector) => [...document.querySelectorAll(selector)];
-const KEYS = { 1: "corner", 2: "window", 3: "front", 4: "roof", 5: "tray", 6: "rear", 7: "floor" };
 
 async function start() {
   const data = JSON.parse($("data").textContent);
   document.body.classList.add("live");
   $("stages").hidden = false;
-  const now = await View.made($("stage-now"), data.now, $("model-now").textContent, null);
+  if (data.events) return follow(data);
+  const now = new View($("stage-now"), data.now, await loaded($("model-now").textContent), null);
   const views = [now];
-  if (data.before) views.push(await View.made($("stage-before"), data.before, $("model-before").textContent, now));
+  if (data.before) views.push(new View($("stage-before"), data.before, await loaded($("model-before").textContent), now));
   $("still").hidden = true;
-  $("tools").hidden = false;
-
-  const corners = () => views.flatMap((view) => view.model.corners());
-  const look = (from) => now.stage.look(from, corners());
-  const say = (title, lines = []) => {
-    const made = [title, ...lines].filter(Boolean).map((line, k) => {
-      const element = document.createElement(k ? "p" : "h2");
-      element.textContent = line;
-      return element;
-    });
-    $("card").replaceChildren(...(title ? made : []));
-  };
-
-  // Choosing: a row or a click in the picture; the rest is faded and the chosen outlined and named.
-  let chosen = null;
-  const rows = new Map(all("tr[data-part]").map((row) => [row.dataset.part, row]));
-  const entry = (name) => views.flatMap((view) => [...view.told.parts, ...view.told.tubes]).find((each) => each.name === name);
-  function pick(names, tagged) {
-    for (const view of views) {
-      view.model.pick(names);
-      view.marks.tag(tagged ? view.tags(tagged) : []);
-      view.refresh();
-    }
-    for (const row of all("[data-finding]")) row.classList.remove("chosen");
-  }
-  function choose(name, scroll) {
-    chosen = name === chosen ? null : name;
-    for (const [part, row] of rows) row.classList.toggle("chosen", part === chosen);
-    for (const button of all("[data-pick]")) button.setAttribute("aria-pressed", String(button.dataset.pick === chosen));
-    pick(chosen === null ? null : new Set([chosen]), chosen);
-    if (scroll) rows.get(chosen)?.scrollIntoView({ block: "nearest" });
-    if (chosen === null) say("");
-    else say(chosen, entry(chosen)?.lines);
-  }
-  for (const button of all("[data-pick]")) button.addEventListener("click", () => choose(button.dataset.pick, false));
-
-  // Showing and hiding.
-  function refresh() {
-    for (const view of views) view.refresh();
-    for (const [name, row] of rows) {
-      const tick = row.querySelector("input.shown");
-      if (tick) tick.checked = !now.model.hidden.has(name);
-    }
-    for (const tick of all("input.group")) {
-      const names = [...now.groups].filter(([, group]) => group === tick.value).map(([name]) => name);
-      const out = names.filter((name) => now.model.hidden.has(name)).length;
-      tick.indeterminate = out > 0 && out < names.length;
-      if (names.length) tick.checked = out === 0;
-    }
-  }
-  const show = (name, shown) => views.forEach((view) => view.model.show(name, shown));
-  const panels = (shown) => views.forEach((view) => view.told.panels.forEach(([part, solid]) => view.model.show(`${part}.${solid}`, shown)));
-  for (const tick of all("input.shown"))
-    tick.addEventListener("change", () => {
-      show(tick.closest("tr").dataset.part, tick.checked);
-      refresh();
-    });
-  for (const tick of all("input.group"))
-    tick.addEventListener("change", () => {
-      for (const view of views) for (const [name, group] of view.groups) if (group === tick.value) view.model.show(name, tick.checked);
-      refresh();
-    });
-  $("panels")?.addEventListener("change", (event) => {
-    panels(event.target.checked);
-    refresh();
-  });
-  function showAll() {
-    for (const view of views) view.model.hidden.clear();
-    if ($("panels")) $("panels").checked = true;
-    refresh();
-  }
-  $("all").addEventListener("click", showAll);
-
-  // Clicks, views and keys.
-  let measuring = false;
-  for (const view of views) {
-    const canvas = view.stage.canvas;
-    let down = null;
-    canvas.addEventListener("pointerdown", (event) => (down = [event.clientX, event.clientY]));
-    canvas.addEventListener("pointerup", (event) => {
-      if (!down || Math.hypot(event.clientX - down[0], event.clientY - down[1]) > 5) return;
-      const place = canvas.getBoundingClientRect();
-      const x = ((event.clientX - place.left) / place.width) * 2 - 1;
-      const y = 1 - ((event.clientY - place.top) / place.height) * 2;
-      if (measuring) {
-        const found = view.measure.add(x, y, place.width, place.height);
-        if (!found) return say("Nothing there", ["choose a point on the build"]);
-        view.marks.tag(found.tags);
-        return say(found.title, found.lines);
-      }
-      const hit = view.model.hit(x, y, view.stage.camera);
-      if (hit) choose(view.model.ownerOf(hit.object), true);
-      else if (chosen !== null) choose(chosen, false);
-    });
-    canvas.addEventListener("keydown", (event) => press(event, view.stage));
-  }
-  for (const button of all("button[data-view]")) button.addEventListener("click", () => look(button.dataset.view));
-  function press(event, stage) {
-    if (event.ctrlKey || event.metaKey || event.altKey) return;
-    const camera = stage.camera;
-    const target = stage.controls.target;
-    const offset = camera.position.clone().sub(target);
-    const side = camera.up.clone().cross(offset).normalize();
-    const turns = { ArrowLeft: [camera.up, -0.12], ArrowRight: [camera.up, 0.12], ArrowUp: [side, -0.12], ArrowDown: [side, 0.12] };
-    const nearer = { "+": 0.87, "=": 0.87, "-": 1.15 }[event.key];
-    const key = event.key.toLowerCase();
-    if (KEYS[event.key]) look(KEYS[event.key]);
-    else if (turns[event.key] || nearer) {
-      if (turns[event.key]) offset.applyAxisAngle(...turns[event.key]);
-      else offset.multiplyScalar(nearer);
-      camera.position.copy(target).add(offset);
-      stage.controls.update();
-      stage.draw();
-    } else if (key === "h" && chosen !== null) {
-      show(chosen, false);
-      choose(chosen, false);
-      refresh();
-    } else if (key === "a") showAll();
-    else if (event.key === "Escape") {
-      if (chosen !== null) choose(chosen, false);
-      else {
-        pick(null, null);
-        say("");
-      }
-    } else return;
-    event.preventDefault();
-  }
-
-  // Tools.
-  $("section").addEventListener("change", cut);
-  $("depth").addEventListener("input", cut);
-  function cut() {
-    const axis = $("section").value;
-    $("depth").disabled = axis === "";
-    for (const view of views) {
-      view.section.set(axis === "" ? null : axis, Number($("depth").value) / 100);
-      view.stage.draw();
-    }
-  }
-  $("apart").addEventListener("input", () => {
-    for (const view of views) {
-      view.model.later = new Set();
-      view.explode(Number($("apart").value) / 100);
-      view.marks.tag(chosen === null ? [] : view.tags(chosen));
-    }
-    if ($("step")) $("step").value = $("step").max;
-    now.stage.refit(corners());
-  });
-  $("measure").addEventListener("click", () => {
-    measuring = !measuring;
-    $("measure").setAttribute("aria-pressed", String(measuring));
-    if (measuring && chosen !== null) choose(chosen, false);
-    if (measuring) return say("Measure", ["choose a first point"]);
-    for (const view of views) {
-      view.measure.clear();
-      view.marks.tag([]);
-    }
-    say("");
-  });
+  const { say, refresh } = desk(views);
   if ($("step")) order(now, data.now.steps, say, refresh);
-
-  // Findings.
-  function seek(view, index) {
-    const finding = view.told.findings[index];
-    if (chosen !== null) choose(chosen, false);
-    pick(new Set(finding.parts), null);
-    if (finding.at_mm) {
-      const { camera, controls } = view.stage;
-      const off = camera.position.clone().sub(controls.target).setLength(0.45);
-      controls.target.copy(toModel(finding.at_mm));
-      camera.position.copy(controls.target).add(off);
-      controls.update();
-    }
-    if (view === now) {
-      const row = document.querySelector(`[data-finding="${index}"]`);
-      row?.classList.add("chosen");
-      row?.scrollIntoView({ block: "nearest" });
-    }
-    say(`${finding.severity}: ${finding.rule}`, [finding.message, finding.remedy]);
-    now.stage.draw();
-  }
-  for (const view of views) view.pins((index) => seek(view, index));
-  for (const row of all("[data-finding]")) row.querySelector("button")?.addEventListener("click", () => seek(now, Number(row.dataset.finding)));
-
-  // Light and dark.
-  const system = matchMedia("(prefers-color-scheme: dark)");
-  const isDark = () => (document.documentElement.dataset.theme ?? (system.matches ? "dark" : "light")) === "dark";
-  const themed = () => {
-    for (const view of views) view.model.inked(isDark());
-    now.stage.draw();
-  };
-  $("theme").addEventListener("click", () => {
-    document.documentElement.dataset.theme = isDark() ? "light" : "dark";
-    themed();
-  });
-  system.addEventListener("change", themed);
-  themed();
-  for (const view of views) view.stage.resize();
-  now.stage.onDraw(() => (window.__drawn = (window.__drawn ?? 0) + 1));
-  look("corner");
-  window.__preview = { views };
 }
 
 start().catch((error) => {
   document.body.classList.remove("live");
   $("stages").hidden = true;
-  $("still").hidden = $("still-note").hidden = false;
+  for (const id of ["still", "still-note"]) if ($(id)) $(id).hidden = false;
   console.error(error);
 });

@@ -14,6 +14,12 @@ export class Marks {
     stage.onDraw((camera) => this.place(camera));
   }
 
+  clear() {
+    this.layer.replaceChildren();
+    this.pins = [];
+    this.tags = [];
+  }
+
   pin(at, sign, kind, told, chosen) {
     const button = element("button", `pin ${kind}`, sign);
     button.type = "button";

@@ -28,6 +28,12 @@ export class Measure {
     this.stage.draw();
   }
 
+  dispose() {
+    this.line.removeFromParent();
+    this.line.geometry.dispose();
+    this.line.material.dispose();
+  }
+
   // Adds the point under the pointer; returns what to say and where, or null where there is nothing.
   add(x, y, width, height) {
     const point = this.point(x, y, width, height);

@@ -10,11 +10,31 @@ const EDGE_DEG = 35;
 const MOST_EDGES = 700;
 const MOST_CORNERS = 12000;
 
+// Edges cost more than all else of a part: kept as long as its shape is.
+const edges = new WeakMap();
+
 export async function loaded(text) {
   const bytes = Uint8Array.from(atob(text.trim()), (letter) => letter.charCodeAt(0));
   const stream = new Blob([bytes]).stream().pipeThrough(new DecompressionStream("gzip"));
-  const gltf = await new GLTFLoader().parseAsync(await new Response(stream).arrayBuffer(), "");
-  return new Model(gltf.scene);
+  return new Model(await parsed(await new Response(stream).arrayBuffer()));
+}
+
+// The scene in the bytes of a GLB file.
+export const parsed = async (bytes) => (await new GLTFLoader().parseAsync(bytes, "")).scene;
+
+// Lets go of what a scene holds on the graphics card.
+export function forget(root) {
+  root.traverse((node) => {
+    if (!node.isMesh) return;
+    node.geometry.dispose();
+    edges.get(node.geometry)?.dispose();
+    edges.delete(node.geometry);
+  });
+}
+
+function edgesOf(geometry) {
+  if (!edges.has(geometry)) edges.set(geometry, new EdgesGeometry(geometry, EDGE_DEG));
+  return edges.get(geometry);
 }
 
 export class Model {
@@ -42,26 +62,26 @@ export class Model {
     this.raycaster = new Raycaster();
     this.ink = new LineBasicMaterial({ color: 0x10161d, transparent: true, opacity: 0.42 });
     this.bold = new LineBasicMaterial({ color: 0x10161d });
-    this.edges = new Map();
     for (const mesh of this.meshes) this.line(mesh);
     this.outline = [];
+  }
+
+  // Shapes stay: another model may show them.
+  dispose() {
+    this.root.removeFromParent();
+    for (const material of [...this.meshes.map((mesh) => mesh.material), this.ink, this.bold]) material.dispose();
   }
 
   ownerOf(node) {
     return node.userData.part ?? node.userData.tube ?? node.parent?.userData.part ?? node.parent?.userData.tube;
   }
 
-  edgesOf(geometry) {
-    if (!this.edges.has(geometry)) this.edges.set(geometry, new EdgesGeometry(geometry, EDGE_DEG));
-    return this.edges.get(geometry);
-  }
-
   line(mesh) {
     const corners = mesh.geometry.index?.count ?? 0;
     if (corners > MOST_CORNERS || SEE_THROUGH.has(mesh.material.name)) return;
-    const edges = this.edgesOf(mesh.geometry);
-    if (edges.attributes.position.count > 2 * MOST_EDGES) return;
-    mesh.userData.line = new LineSegments(edges, this.ink);
+    const sharp = edgesOf(mesh.geometry);
+    if (sharp.attributes.position.count > 2 * MOST_EDGES) return;
+    mesh.userData.line = new LineSegments(sharp, this.ink);
     mesh.add(mesh.userData.line);
   }
 
@@ -100,7 +120,7 @@ export class Model {
       mesh.userData.faded = faded;
       if (mesh.userData.line) mesh.userData.line.visible = !faded;
       if (!picked) continue;
-      const line = new LineSegments(this.edgesOf(mesh.geometry), this.bold);
+      const line = new LineSegments(edgesOf(mesh.geometry), this.bold);
       line.renderOrder = 4;
       mesh.add(line);
       this.outline.push(line);

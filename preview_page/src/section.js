@@ -53,6 +53,15 @@ export class Section {
     return cap;
   }
 
+  dispose() {
+    this.group.removeFromParent();
+    for (const cap of this.caps) {
+      cap.geometry.dispose();
+      cap.material.map?.dispose();
+    }
+    for (const each of this.group.children) each.material.dispose();
+  }
+
   // axis: a side the cut is seen from, or null for none; share: how far in, 0 to 1.
   set(axis, share) {
     this.group.visible = axis !== null;

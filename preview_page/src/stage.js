@@ -100,22 +100,16 @@ export class Stage {
 
   // A soft shade on the ground under a box.
   ground(box) {
-    const canvas = document.createElement("canvas");
-    canvas.width = canvas.height = 128;
-    const pen = canvas.getContext("2d");
-    const shade = pen.createRadialGradient(64, 64, 8, 64, 64, 64);
-    shade.addColorStop(0, "rgba(20,24,30,.5)");
-    shade.addColorStop(0.55, "rgba(20,24,30,.28)");
-    shade.addColorStop(1, "rgba(20,24,30,0)");
-    pen.fillStyle = shade;
-    pen.fillRect(0, 0, 128, 128);
+    if (!this.shade) {
+      const material = new MeshBasicMaterial({ map: new CanvasTexture(shade()), transparent: true, depthWrite: false });
+      this.shade = new Mesh(new PlaneGeometry(1, 1), material);
+      this.shade.rotation.x = -Math.PI / 2;
+      this.shade.renderOrder = -1;
+      this.scene.add(this.shade);
+    }
     const size = box.getSize(new Vector3());
-    const material = new MeshBasicMaterial({ map: new CanvasTexture(canvas), transparent: true, depthWrite: false });
-    this.shade = new Mesh(new PlaneGeometry(size.x * 1.5, size.z * 1.9), material);
-    this.shade.rotation.x = -Math.PI / 2;
+    this.shade.scale.set(size.x * 1.5, size.z * 1.9, 1);
     box.getCenter(this.shade.position).y = box.min.y - 0.001;
-    this.shade.renderOrder = -1;
-    this.scene.add(this.shade);
   }
 
   // Looks from a side at all of the points, as near as they fit.
@@ -161,4 +155,17 @@ export class Stage {
     this.controls.update();
     this.draw();
   }
+}
+
+function shade() {
+  const canvas = document.createElement("canvas");
+  canvas.width = canvas.height = 128;
+  const pen = canvas.getContext("2d");
+  const dark = pen.createRadialGradient(64, 64, 8, 64, 64, 64);
+  dark.addColorStop(0, "rgba(20,24,30,.5)");
+  dark.addColorStop(0.55, "rgba(20,24,30,.28)");
+  dark.addColorStop(1, "rgba(20,24,30,0)");
+  pen.fillStyle = dark;
+  pen.fillRect(0, 0, 128, 128);
+  return canvas;
 }

@@ -3,7 +3,6 @@ import { Box3 } from "three";
 import { toModel, toModelWay } from "./frame.js";
 import { Marks } from "./marks.js";
 import { Measure } from "./measure.js";
-import { loaded } from "./model.js";
 import { Moves } from "./moves.js";
 import { Section } from "./section.js";
 import { Stage } from "./stage.js";
@@ -11,23 +10,38 @@ import { Stage } from "./stage.js";
 const SIGNS = { error: "!", warning: "?", note: "i" };
 
 export class View {
-  static async made(place, told, packed, lead) {
-    const stage = new Stage(place.querySelector("canvas"), lead?.stage);
-    return new View(place, stage, told, await loaded(packed));
+  constructor(place, told, model, lead) {
+    this.place = place;
+    this.stage = new Stage(place.querySelector("canvas"), lead?.stage);
+    this.marks = new Marks(this.stage, place.querySelector(".marks"));
+    this.share = 0;
+    this.take(told, model);
   }
 
-  constructor(place, stage, told, model) {
-    Object.assign(this, { place, stage, told, model });
+  // Shows this build from now on; what is hidden, the camera and how far apart it is drawn stay.
+  take(told, model) {
+    const { stage, model: old } = this;
+    if (old) {
+      const members = [...this.groups.values()];
+      const away = members.filter((group) => [...this.groups].every(([name, own]) => own !== group || old.hidden.has(name)));
+      this.hideAgain(told, model, new Set(away));
+      for (const gone of [this.section, this.measure, old]) gone.dispose();
+    }
+    Object.assign(this, { told, model, groups: groupsOf(told) });
     stage.scene.add(model.root);
     this.whole = new Box3().setFromPoints(model.corners());
     stage.ground(this.whole);
     this.section = new Section(stage, model, this.whole);
     this.moves = new Moves(model, told);
     this.measure = new Measure(stage, model, told);
-    this.marks = new Marks(stage, place.querySelector(".marks"));
-    this.groups = new Map(told.parts.map((part) => [part.name, part.group]));
-    for (const tube of told.tubes) this.groups.set(tube.name, "tubes");
-    this.share = 0;
+    this.marks.clear();
+    this.explode(this.share);
+  }
+
+  // What was hidden stays so, and what is new in a hidden group is hidden with it.
+  hideAgain(told, model, groups) {
+    model.hidden = this.model.hidden;
+    for (const [name, group] of groupsOf(told)) if (groups.has(group)) model.hidden.add(name);
   }
 
   pins(chosen) {
@@ -69,4 +83,11 @@ export class View {
     const pieces = fits ? middles.map((at, k) => ({ at, text: straights[k].toFixed(1), kind: "piece" })) : [];
     return [...pieces, { at: points[Math.floor(points.length / 2)], text: cut }];
   }
+}
+
+// Name of a part or tube -> the group it is listed under.
+function groupsOf(told) {
+  const groups = new Map(told.parts.map((part) => [part.name, part.group]));
+  for (const tube of told.tubes) groups.set(tube.name, "tubes");
+  return groups;
 }

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from benchmarks.distances import occt_distances, tower, warm_check
+from benchmarks.live import seconds_to_verdict
 from benchmarks.processes import CHECK, RIVAL, alternating, peak_megabytes
 
 
@@ -50,6 +51,12 @@ def figures() -> Iterator[Figure]:
     memory = peak_megabytes(CHECK)
     shown = "not told here" if memory is None else f"{memory:.0f} MB"
     yield Figure("peak memory of a cold check", shown, memory, at_most=150)
+    live = seconds_to_verdict()
+    if live is None:
+        yield Figure("live view: from saving to the verdict", "no browser, or no `npm ci` in preview_page")
+    else:
+        yield Figure("live view: from saving to the verdict", f"{live[0]:.3f} s", live[0], at_most=0.5)
+        yield Figure("live view: from saving to the picture", f"{live[1]:.3f} s")
 
 
 def main() -> int:

@@ -19,7 +19,8 @@ _BROWSERS = ("chromium", "chromium-browser", "google-chrome")
 def seconds_to_verdict() -> tuple[float, float] | None:
     """Median seconds from saving the editing tower to the verdict on the screen, and to the picture.
 
-    A radiator is slid, and slid back. None where there is no browser, or `npm ci` was not run in ``preview_page``.
+    A radiator is slid, and slid back. None where there is no browser, or `npm ci` was not run in
+    ``preview_page``.
     """
     browser = next(filter(None, map(shutil.which, _BROWSERS)), None)
     node = shutil.which("node")

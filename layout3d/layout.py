@@ -49,8 +49,9 @@ class Joint:
 
     engagement : how far ``second`` goes into ``first`` [mm]; drawn apart by that much along
         ``axis`` (unit, scene frame, the way ``second`` comes off) nothing may overlap
-    face : where the face they meet in lies along ``axis`` [mm]; what of ``second`` is wholly
-        outside it does not go in and may not overlap as it stands either
+    face : where the face they meet in lies along ``axis`` [mm]
+    seat : where the axis goes through that face, in the scene [mm]. What of ``second`` does not reach
+        through the face round it does not go in and may not overlap as it stands either
     """
 
     first: str
@@ -58,6 +59,7 @@ class Joint:
     axis: Vec3 | None = None
     engagement: float = 0.0
     face: float = 0.0
+    seat: Vec3 | None = None
 
 
 @dataclass(frozen=True, slots=True)

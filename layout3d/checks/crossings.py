@@ -57,7 +57,7 @@ def _meetings(a: Array, b: Array, turn: Array) -> Iterator[tuple[Array, Array]]:
     seen_a, seen_b = (way_a @ turn)[:, None], (way_b @ turn)[None]
     off = (b[None, :-1] - a[:-1, None]) @ turn
     across = _flat(seen_a, seen_b)
-    with np.errstate(divide="ignore", invalid="ignore"):
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         along_a = _flat(off, np.broadcast_to(seen_b, off.shape)) / across
         along_b = _flat(off, np.broadcast_to(seen_a, off.shape)) / across
     met = (np.abs(across) > 1e-9) & (along_a > 0.0) & (along_a <= 1.0) & (along_b > 0.0) & (along_b <= 1.0)

@@ -85,5 +85,13 @@ def engaged(joint: Joint | None, items: Sequence[Item]) -> list[Item]:
 
 
 def _stays_out(item: Item, joint: Joint, axis: Array) -> bool:
-    low, _ = primitive_span(item.primitive, item.solid2scene, axis)
-    return low >= joint.face - CONTACT_MM
+    """Whether a solid of the second partner is wholly outside the face, or reaches past it elsewhere than
+    round the joint's axis: a card's bracket beside its slot.
+    """
+    low, high = primitive_span(item.primitive, item.solid2scene, axis)
+    if low >= joint.face - CONTACT_MM:
+        return True
+    depth = 0.5 * (max(low, joint.face - joint.engagement) + min(high, joint.face)) - joint.face
+    there = np.asarray(joint.seat) + depth * axis
+    body = item.body
+    return not bool(((body.low <= there + CONTACT_MM) & (there - CONTACT_MM <= body.high)).all())

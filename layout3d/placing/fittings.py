@@ -74,4 +74,5 @@ def screwed_joint(host: PlacedPart, guest: PlacedPart) -> Joint:
 def _joint(into: str, what: str, thread: Port, port2scene: Pose) -> Joint:
     """``what`` goes into ``into`` by its thread, at a port of ``into``."""
     face = float(port2scene.origin @ port2scene.z_axis)
-    return Joint(into, what, as_vec3(port2scene.z_axis), thread.depth if thread.male else 0.0, face)
+    engagement = thread.depth if thread.male else 0.0
+    return Joint(into, what, as_vec3(port2scene.z_axis), engagement, face, as_vec3(port2scene.origin))

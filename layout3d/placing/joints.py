@@ -50,7 +50,7 @@ def part_joints(scene: Scene, parts: dict[str, PlacedPart]) -> tuple[Joint, ...]
 def _mount_joint(spec: PartSpec, host: PartSpec, mount: Mount, parts: dict[str, PlacedPart]) -> Joint:
     frame = compose(mount.mount2part, parts[host.name].part2scene)
     face = float(frame.origin @ frame.z_axis)
-    return Joint(host.name, spec.name, as_vec3(frame.z_axis), mount.engagement, face)
+    return Joint(host.name, spec.name, as_vec3(frame.z_axis), mount.engagement, face, as_vec3(frame.origin))
 
 
 def _host(spec: PartSpec, scene: Scene) -> tuple[PartSpec, Mount]:

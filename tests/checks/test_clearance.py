@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from layout3d.build import build
 from layout3d.checks.check import check
+from layout3d.findings import Finding
 from layout3d.layout import Layout
 from layout3d.scene.reader import parse_scene
 from tests.checks.scenes import box, checked, findings, layout_of
@@ -184,6 +185,28 @@ def test_what_does_not_go_into_the_port_may_not_overlap_where_it_stands() -> Non
     # The rim comes in to x = 8.5, the fitting's base reaches 9.
     [found] = findings(left.replace("[14, 0, 12]", "[13.5, 0, 12]") + right, tube)
     assert (found.rule, found.parts) == ("overlap", ("left", "over.from_fitting"))
+
+
+def test_a_wall_beside_a_male_thread_does_not_go_in_with_it() -> None:
+    """Drawn out by its 5 mm the thread's part would leave its wall, 4 mm over the face, below the other."""
+    stud = "{cylinder: {diameter: 12, length: 5}, at: [0, 0, 12.5]}"
+    port = "ports: {out: {at: [0, 0, 10], facing: roof, thread: G1/4, depth: 5, male: true}}"
+    block = (
+        "{shape: custom, fixed_to: {mount: left.out}, solids: [{box: [40, 40, 20], at: [0, 0, 10]}], "
+        "ports: {in: {at: [0, 0, 0], facing: floor, thread: G1/4}}}"
+    )
+
+    def screwed(wall_x: float) -> list[Finding]:
+        wall = f"{{box: [10, 40, 24], at: [{wall_x}, 0, 2]}}"
+        left = (
+            f"left: {{shape: custom, at: [0, 0, 0], solids: [{{box: [40, 40, 20]}}, {stud}, {wall}], {port}}}"
+        )
+        return findings(f"{left}\nblock: {block}")
+
+    assert screwed(25.0) == []
+    [found] = screwed(24.5)
+    assert (found.rule, found.parts) == ("overlap", ("block", "left"))
+    assert found.measured_mm == pytest.approx(-0.5)
 
 
 coordinate = st.floats(-60, 60)

@@ -29,6 +29,19 @@ def bars(y: float, x: float = 100.0, more: str = "") -> list[Finding]:
     return [f for f in findings(parts + more, tubes) if f.rule == "tube-crossing"]
 
 
+def test_tubes_all_but_parallel_are_not_divided_by_next_to_nothing():
+    """The least turn a number can tell of leaves two tubes parallel; warnings are errors in these tests."""
+    posts = (
+        "a: {shape: custom, at: [0, 0, 0], solids: [], ports: {p: {at: [0, 0, 0], facing: front}}}\n"
+        "b: {shape: custom, at: [200, 0, 1.0e-308], solids: [], ports: {p: {at: [0, 0, 0], facing: rear}}}\n"
+        "c: {shape: custom, at: [0, 40, 40], solids: [], ports: {p: {at: [0, 0, 0], facing: front}}}\n"
+        "d: {shape: custom, at: [200, 40, 40], solids: [], ports: {p: {at: [0, 0, 0], facing: rear}}}"
+    )
+    how = "tubing: rigid14, fittings: [none, none], path: straight"
+    tubes = f"one: {{from: a.p, to: b.p, {how}}}\ntwo: {{from: c.p, to: d.p, {how}}}"
+    assert findings(posts, tubes) == []
+
+
 def test_one_in_front_of_the_other_is_told_with_its_place():
     (found,) = bars(-40.0)
     assert found.severity == "warning"

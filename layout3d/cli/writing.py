@@ -8,7 +8,7 @@ from typing import Annotated, cast
 
 import typer
 
-from layout3d.cli.common import ScenePath, app, built_layout, checked_layout, exit_by, words
+from layout3d.cli.common import ScenePath, app, checked_layout, exit_by, words
 from layout3d.errors import RequestError
 
 
@@ -92,6 +92,9 @@ def picture(
     to: Annotated[
         Path, typer.Option("--to", metavar="FOLDER", help="Folder to write into.", show_default=False)
     ] = ...,  # type: ignore[assignment]
+    formats: Annotated[
+        str, typer.Option("--as", metavar="LIST", help="png: shaded; svg: in lines, true to size.")
+    ] = "png,svg",
     view: Annotated[
         str, typer.Option(metavar="LIST", help="From where: window, front, roof, corner, rear, tray, floor.")
     ] = "window,front,roof,corner",
@@ -105,18 +108,24 @@ def picture(
         str | None, typer.Option(metavar="NAME", help="A shape by itself, in place of a scene.")
     ] = None,
 ) -> None:
-    """Draw the build, or one shape, in lines (SVG, true to size)."""
-    from layout3d.drawing.write import write_pictures, write_shape_pictures
+    """Make pictures of the build, or of one shape: shaded and in lines."""
+    from layout3d.drawing.write import checked_formats, write_pictures, write_shape_pictures
 
     if (scene is None) == (shape is None):
         raise RequestError("give one of SCENE and --shape NAME")
-    views, left_out = words(view), words(without)
+    views, left_out, wanted = words(view), words(without), checked_formats(words(formats.lower()))
+
+    def progress(line: str) -> None:
+        print(line, file=sys.stderr, flush=True)
+
     if shape is not None:
-        outcome = write_shape_pictures(shape, to, views)
+        outcome = write_shape_pictures(shape, to, views, formats=wanted, progress=progress)
     else:
+        layout, checked = checked_layout(cast(Path, scene))
         outcome = write_pictures(
-            built_layout(cast(Path, scene)), to, views, without=left_out, open_case=open_case
-        )
+            layout, to, views, without=left_out, open_case=open_case,
+            formats=wanted, findings=checked.findings, progress=progress,
+        )  # fmt: skip
     for name in outcome.written:
         print(to / name)
     for note in (*(f"removed, out of date: {name}" for name in outcome.removed), *outcome.notes):

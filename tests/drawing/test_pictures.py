@@ -79,7 +79,10 @@ def test_the_same_layout_gives_the_same_bytes_in_another_process(tmp_path: Path)
     for folder in ("a", "b"):
         command = [sys.executable, "-m", "layout3d", "picture", str(ROOT / "scenes" / "two_posts.yaml")]
         done = subprocess.run(
-            [*command, "--to", str(tmp_path / folder)], capture_output=True, text=True, check=True
+            [*command, "--as", "svg", "--to", str(tmp_path / folder)],
+            capture_output=True,
+            text=True,
+            check=True,
         )
         assert len(done.stdout.splitlines()) == 4
         texts.append({path.name: path.read_bytes() for path in sorted((tmp_path / folder).glob("*.svg"))})

@@ -1,0 +1,1 @@
+"""Shaded pictures: a layout rendered to PNG by a child process."""

@@ -143,6 +143,24 @@ def test_3mf_brings_its_unit_and_its_places(tmp_path: Path, unit: str, mm: float
     assert corners.max(axis=0) == pytest.approx(np.array([7.0, 1.0, 3.0]) * mm)
 
 
+def off_the_surface(folder: Path, more: str, at: str, thread: str = ", thread: G1/4") -> list[str]:
+    entry = f"file: a.step{more}, ports: {{out: {{at: {at}, facing: roof{thread}}}}}"
+    findings = check(layout_of(folder, entry)).findings
+    return [f.message.partition(", ")[0] for f in findings if f.rule == "port-off-surface"]
+
+
+def test_a_port_beside_an_imported_part_is_told(tmp_path: Path) -> None:
+    """A block with a drilled port in its top: the middle of the hole is as far off as its rim, 11.8 / 2."""
+    block = cq.Workplane().box(40, 40, 20).faces(">Z").workplane().hole(11.8, 12)
+    cq.exporters.export(block, str(tmp_path / "a.step"))
+    assert off_the_surface(tmp_path, "", "[0, 0, 10]") == []
+    assert off_the_surface(tmp_path, "", "[12, 0, 10]") == []
+    assert off_the_surface(tmp_path, "", "[0, 0, 30]")[0].endswith("off all of the part's solids")
+    assert off_the_surface(tmp_path, "", "[0, 0, 30]", "") == []
+    assert off_the_surface(tmp_path, "", "[13, 0, 8]")[0].endswith("inside the part's solids")
+    assert off_the_surface(tmp_path, ", solid: hull", "[13, 0, 8]") == []
+
+
 def test_a_3mf_of_several_models_is_refused(tmp_path: Path) -> None:
     other = ' xmlns:p="http://schemas.microsoft.com/3dmanufacturing/production/2015/06" p:path="/3D/b.model"'
     threemf(tmp_path / "box.3mf", "millimeter", other)

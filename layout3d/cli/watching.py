@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import signal
 import sys
@@ -24,8 +25,13 @@ def watch(
     with needing("watch"):
         from layout3d.live.watch import watch as follow
 
+    def say(line: str) -> None:
+        # The view goes on where nobody reads any more: `layout3d watch ... | head`.
+        with contextlib.suppress(OSError):
+            print(line, flush=True)
+
     def ready(address: str) -> None:
-        print(f"{address}  (stop with Ctrl-C)", flush=True)
+        say(f"{address}  (stop with Ctrl-C)")
         if not no_open and _has_screen():
             import webbrowser
 
@@ -34,8 +40,8 @@ def watch(
     for name in ("SIGTERM", "SIGBREAK"):
         if hasattr(signal, name):
             signal.signal(getattr(signal, name), signal.default_int_handler)
-    follow(scene, port, lambda line: print(line, flush=True), ready)
-    print("stopped")
+    follow(scene, port, say, ready)
+    say("stopped")
 
 
 def _has_screen() -> bool:

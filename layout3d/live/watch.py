@@ -67,7 +67,8 @@ class Follower:
         self._watched = Watched([scene])
         self._good: dict[str, Any] | None = None
         self._words: dict[str, str] | None = None
-        self._versions = count(1)
+        # Never again the same, so that a page left open knows the states of another run from those it has.
+        self._versions = count(int(time.time() * 1e3))
 
     def run(self, board: Board, say: Callable[[str], None]) -> None:
         """Without end: look, tell, wait."""

@@ -14,6 +14,7 @@ from layout3d.realise.looks import SURFACES, TUBE_SURFACES, Surface
 from layout3d.realise.mesh import Mesh, primitive_mesh
 from layout3d.realise.normals import Shaded, shaded
 from layout3d.realise.pictures import DrawnSolid, coolant_in, drawn_solids
+from shapes.part import Look
 from shapes.pose import IDENTITY, Array, Pose, compose
 
 #: How far facets may lie off what they show [mm]: less than a pixel of a whole build.
@@ -56,7 +57,7 @@ def _parts(contents: Contents) -> Iterator[Body]:
         if key not in known:
             drawn = drawn_solids(placed.shape, placed.part, TOLERANCE_MM)
             known[key] = [
-                (solid, [(_sheet(layer.look, layer.sheet), shaded(layer.mesh)) for layer in solid.layers])
+                (solid, [(_surface(layer.look, layer.sheet), shaded(layer.mesh)) for layer in solid.layers])
                 for solid in drawn
             ]
         for solid, layers in known[key]:
@@ -75,9 +76,8 @@ def _tubes(contents: Contents) -> Iterator[Body]:
             yield _body(name, name, look, shaded(mesh), IDENTITY)
 
 
-def _sheet(look: str, sheet: bool) -> Surface:
-    surface = next(surface for word, surface in SURFACES.items() if word == look)
-    return replace(surface, both_sides=True) if sheet else surface
+def _surface(look: Look, sheet: bool) -> Surface:
+    return replace(SURFACES[look], both_sides=True) if sheet else SURFACES[look]
 
 
 def _body(owner: str, solid: str, surface: Surface, mesh: Shaded, solid2scene: Pose) -> Body:

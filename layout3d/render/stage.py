@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -38,6 +39,13 @@ _SHADE_SHARE, _SHADE_BIAS_SHARE, _SHADE_SAMPLES = 0.06, 0.0007, 48
 _MOST_PEELS = 8
 
 
+@dataclass(frozen=True, slots=True)
+class _Shown:
+    skin: vtkActor
+    edges: vtkActor
+    alpha: float
+
+
 class Stage:
     """One build, rendered from several sides."""
 
@@ -51,7 +59,7 @@ class Stage:
         self._window.SetDPI(72)
         self._window.SetSize(size[0] * FINER, size[1] * FINER)
         self._window.AddRenderer(self.renderer)
-        self._actors: list[tuple[vtkActor, float]] = []
+        self._shown: list[_Shown] = []
         self._light()
 
     def add(self, arrays: Mapping[str, npt.NDArray[Any]], number: int, look: Mapping[str, Any]) -> None:
@@ -68,17 +76,14 @@ class Stage:
         paint.SetOpacity(look["alpha"])
         if not look["both_sides"] and look["alpha"] >= 1.0:
             paint.BackfaceCullingOn()
-        self._keep(skin, float(look["alpha"]))
-        edges = arrays[f"edges_{number}"]
-        if len(edges):
-            line = _actor(_poly(places, lines=edges))
-            paint = line.GetProperty()
-            paint.SetColor(*_INK)
-            paint.LightingOff()
-            paint.SetLineWidth(0.8 * FINER)
-            self._keep(line, 1.0)
-        else:
-            self._actors.append((vtkActor(), 1.0))
+        edges = _actor(_poly(places, lines=arrays[f"edges_{number}"]))
+        paint = edges.GetProperty()
+        paint.SetColor(*_INK)
+        paint.LightingOff()
+        paint.SetLineWidth(0.8 * FINER)
+        for actor in (skin, edges):
+            self.renderer.AddActor(actor)
+        self._shown.append(_Shown(skin, edges, float(look["alpha"])))
 
     def shade_ground(self, low: npt.NDArray[Any], high: npt.NDArray[Any]) -> None:
         """A soft shade on the ground under a box, and the reach of soft shade within it."""
@@ -110,10 +115,10 @@ class Stage:
         self.renderer.ResetCameraClippingRange()
         self.ground.SetVisibility(view["ground"])
         hinted, without = set(view["hinted"]), set(view["without"])
-        for at, (actor, alpha) in enumerate(self._actors):
-            actor.SetVisibility(at // 2 not in without)
-            if at % 2 == 0:
-                actor.GetProperty().SetOpacity(min(alpha, _HINT) if at // 2 in hinted else alpha)
+        for number, shown in enumerate(self._shown):
+            shown.skin.SetVisibility(number not in without)
+            shown.edges.SetVisibility(number not in without)
+            shown.skin.GetProperty().SetOpacity(min(shown.alpha, _HINT) if number in hinted else shown.alpha)
 
     def picture(self) -> npt.NDArray[np.uint8]:
         """The picture as it now is: (height, width, 3), its first row the lowest."""
@@ -129,10 +134,6 @@ class Stage:
         blocks = fine.reshape(height // FINER, FINER, width // FINER, FINER, 3).astype(np.float32)
         picture: npt.NDArray[np.uint8] = np.rint(blocks.mean(axis=(1, 3))).astype(np.uint8)
         return picture
-
-    def _keep(self, actor: vtkActor, alpha: float) -> None:
-        self.renderer.AddActor(actor)
-        self._actors.append((actor, alpha))
 
     def _light(self) -> None:
         renderer = self.renderer

@@ -17,8 +17,9 @@ from tests.browser import CHROMIUM, ROOT, in_browser, needs_npm, once, workshop
 __all__ = ["workshop"]
 
 pytestmark = [needs_npm, in_browser]
-#: Ctrl-C as the system sends it.
-INTERRUPT = signal.SIGINT if os.name != "nt" else signal.CTRL_C_EVENT  # type: ignore[attr-defined]
+#: Ctrl-C as the system sends it; on Windows it would reach the tests too, Ctrl-Break only a group of its own.
+INTERRUPT = signal.SIGINT if os.name != "nt" else signal.CTRL_BREAK_EVENT  # type: ignore[attr-defined]
+GROUP = 0 if os.name != "nt" else subprocess.CREATE_NEW_PROCESS_GROUP  # type: ignore[attr-defined]
 
 
 @pytest.fixture(scope="module")

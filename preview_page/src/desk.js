@@ -39,18 +39,19 @@ export function desk(views) {
       view.marks.tag(tagged ? view.tags(tagged) : []);
       view.refresh();
     }
-    for (const row of all("[data-finding]")) row.classList.remove("chosen");
     sought = null;
   }
-  // Rows and buttons as what is chosen has them.
+  // Rows and buttons as what is chosen or looked for has them.
   function pressed() {
+    const index = sought === null ? -1 : now.told.findings.indexOf(sought);
+    for (const row of all("[data-finding]")) row.classList.toggle("chosen", Number(row.dataset.finding) === index);
     for (const row of rows()) row.classList.toggle("chosen", row.dataset.part === chosen);
     for (const button of all("[data-pick]")) button.setAttribute("aria-pressed", String(button.dataset.pick === chosen));
   }
   function choose(name, scroll) {
     chosen = name === chosen ? null : name;
-    pressed();
     pick(chosen === null ? null : new Set([chosen]), chosen);
+    pressed();
     if (scroll) rows().find((row) => row.dataset.part === chosen)?.scrollIntoView({ block: "nearest" });
     if (chosen === null) say("");
     else say(chosen, entry(chosen)?.lines);
@@ -144,6 +145,7 @@ export function desk(views) {
       if (chosen !== null) choose(chosen, false);
       else {
         pick(null, null);
+        pressed();
         say("");
       }
     } else return;
@@ -196,11 +198,8 @@ export function desk(views) {
       camera.position.copy(controls.target).add(off);
       controls.update();
     }
-    if (view === now) {
-      const row = document.querySelector(`[data-finding="${index}"]`);
-      row?.classList.add("chosen");
-      row?.scrollIntoView({ block: "nearest" });
-    }
+    pressed();
+    if (view === now) document.querySelector(`[data-finding="${index}"]`)?.scrollIntoView({ block: "nearest" });
     say(`${finding.severity}: ${finding.rule}`, [finding.message, finding.remedy]);
     now.stage.draw();
   }
@@ -231,14 +230,11 @@ export function desk(views) {
     pins();
     cut();
     if (chosen !== null && !entry(chosen)) chosen = null;
-    pressed();
     // A finding looked at stays in sight as long as it stands.
-    const index = was ? told.findings.findIndex((each) => each.rule === was.rule && String(each.parts) === String(was.parts)) : -1;
-    if (index >= 0) {
-      const finding = told.findings[index];
+    const finding = was && told.findings.find((each) => each.rule === was.rule && String(each.parts) === String(was.parts));
+    if (finding) {
       pick(new Set(finding.parts), null);
       sought = finding;
-      document.querySelector(`[data-finding="${index}"]`)?.classList.add("chosen");
       say(`${finding.severity}: ${finding.rule}`, [finding.message, finding.remedy]);
     } else {
       pick(chosen === null ? null : new Set([chosen]), chosen);
@@ -246,6 +242,7 @@ export function desk(views) {
       else if (measuring) say("Measure", ["choose a first point"]);
       else say("");
     }
+    pressed();
     ticks();
   }
 

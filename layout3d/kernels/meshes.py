@@ -102,7 +102,8 @@ def _surfaces(mesh: Mesh, other: Body, enough: float) -> tuple[Found, Ints]:
     found = Found(near.limit, np.inf, False, _apart(mesh, other))
     touching: list[Ints] = []
     for start in range(0, len(near.first), _BATCH):
-        limit = min(enough, found.gap)
+        # Contact found settles nothing: surfaces that touch here may cross there.
+        limit = max(min(enough, found.gap), CONTACT_MM)
         first, second = (side[start : start + _BATCH] for side in (near.first, near.second))
         if near.lower[start] >= limit:
             found = replace(found, lower=min(found.lower, limit))
@@ -159,23 +160,46 @@ def _better(found: Found, outcome: Outcome, spread: float) -> Found:
 
 def _mesh_inside(mesh: Mesh, other: Mesh, other2mesh: Pose, found: Found, contacts: Ints) -> Found:
     """Surfaces that keep apart: one vertex of each shell tells. Surfaces that touch: a plane between
-    the two proves contact, any point of one inside the other an overlap, and else it stays open.
+    the two, or a move no longer than contact that frees them, proves contact; else it counts as overlap.
     """
-    first, second = mesh.vertices, other2mesh.apply(other.vertices)
-    for points, into, back in (
-        (second, mesh, IDENTITY),
-        (first, other, other2mesh.inverse),
-    ):
-        shells = shell_vertices(other if into is mesh else mesh)
-        within = inside(back.apply(points[shells]), into)
-        if within.any() and found.gap > CONTACT_MM:
-            return _engulfed(found, points[shells[within.argmax()]])
+    if found.gap > CONTACT_MM:
+        point = _vertex_within(mesh, other, other2mesh)
+        if point is not None:
+            return _engulfed(found, point)
     if found.gap > CONTACT_MM or found.lower > CONTACT_MM:
         return found
     normals = _normals(mesh.corners[np.unique(contacts)[:2000]])
+    first, second = mesh.vertices, other2mesh.apply(other.vertices)
     if _parted(first, second, np.concatenate([normals, found.direction[None], np.eye(3), -np.eye(3)])):
         return found
+    out = normals.sum(axis=0)
+    tried = [
+        *([unit(out)] if float(np.abs(out).max(initial=0.0)) > 1e-9 else []),
+        found.direction,
+        *normals[:8],
+    ]
+    if any(_freed(mesh, other, other2mesh.shifted(CONTACT_MM * way)) for way in tried):
+        return found
     return replace(found, lower=min(found.lower, -2.0 * CONTACT_MM), overlaps=True)
+
+
+def _vertex_within(mesh: Mesh, other: Mesh, other2mesh: Pose) -> Array | None:
+    """A vertex (3,) of a shell of one that lies inside the other; None: no shell's does."""
+    for one, into, one2into, one2mesh in (
+        (other, mesh, other2mesh, other2mesh),
+        (mesh, other, other2mesh.inverse, IDENTITY),
+    ):
+        points = one.vertices[shell_vertices(one)]
+        within = inside(one2into.apply(points), into)
+        if within.any():
+            return one2mesh.apply(points[within.argmax()])
+    return None
+
+
+def _freed(mesh: Mesh, other: Mesh, other2mesh: Pose) -> bool:
+    """Whether the two surely share no room."""
+    found, _ = _surfaces(mesh, body(other, other2mesh), CONTACT_MM)
+    return not found.overlaps and found.lower > 0.0 and _vertex_within(mesh, other, other2mesh) is None
 
 
 def _normals(corners: Array) -> Array:

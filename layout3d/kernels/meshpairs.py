@@ -77,7 +77,7 @@ def near_mesh(mesh: Mesh, other: Mesh, other2mesh: Pose, enough: float) -> Near:
         within = on_other if at_other <= at_mesh else other2mesh.apply(on_mesh)
         nothing = np.empty(0, dtype=np.intp)
         return Near(nothing, nothing, np.empty(0), known, within)
-    limit = min(known, enough)
+    limit = max(min(known, enough), CONTACT_MM)  # surfaces that touch, or may, can cross elsewhere
     trees = tree_of(mesh), tree_of(other)
     turned = np.abs(other2mesh.rotation)
     left = [(len(trees[0].levels) - 1, len(trees[1].levels) - 1, np.zeros((1, 2), dtype=np.intp))]

@@ -7,7 +7,7 @@ import pytest
 import trimesh
 
 from layout3d.kernels.bodies import body
-from layout3d.kernels.measure import measure
+from layout3d.kernels.measure import measure, measure_pairs
 from layout3d.kernels.points import distance_to
 from shapes.pose import IDENTITY, Pose
 from shapes.primitives import Arc, Box, Cylinder, Mesh, Primitive, TubeRun
@@ -102,3 +102,33 @@ def test_point_distances_agree_with_trimesh(mesh: Mesh) -> None:
     points = np.random.default_rng(1).uniform(judge.bounds[0] - 5, judge.bounds[1] + 5, (300, 3))
     told = -trimesh.proximity.signed_distance(judge, points)
     assert np.abs(distance_to(points, mesh, IDENTITY) - told).max() < 1e-9
+
+
+@pytest.mark.parametrize("required", [0.0, 1.0])
+@pytest.mark.parametrize("footed", [False, True])
+def test_a_bar_through_a_block_is_found_where_they_may_touch(required: float, footed: bool) -> None:
+    """No corner of either is inside the other, and a foot of the bar stands on the block."""
+    bar = trimesh.creation.box((100, 6, 6))
+    foot = trimesh.creation.box((6, 6, 10))
+    foot.apply_translation((-10, 0, 25))
+    first = mesh_of(trimesh.creation.box((40, 40, 40)))
+    second = mesh_of(trimesh.util.concatenate([bar, foot]) if footed else bar)
+    for number in range(12):
+        pose = Pose.at((3.0 * number, -7.0, 11.0), (31.0 * number, 17.0 * number, 5.0 * number))
+        for pair in ((first, second), (second, first)):
+            [found] = measure_pairs([(body(pair[0], pose), body(pair[1], pose))], np.array([required]))
+            assert found.gap_mm < -1e-3, number
+
+
+def test_a_block_flush_in_the_corner_of_a_hollow_stands_in_contact() -> None:
+    """No plane parts the two; sunk in by 0.001 mm they overlap."""
+    outer, inner = trimesh.creation.box((200, 200, 200)), trimesh.creation.box((196, 196, 196))
+    inner.invert()
+    hollow = mesh_of(trimesh.util.concatenate([outer, inner]))
+    block = mesh_of(trimesh.creation.box((20, 20, 20)))
+    for at in ((88.0, 0.0, 0.0), (88.0, 88.0, -88.0)):
+        assert measure(body(hollow, IDENTITY), body(block, Pose.at(at))).gap_mm == pytest.approx(
+            0.0, abs=1e-6
+        )
+        sunk = Pose.at((88.001, *at[1:]))
+        assert measure(body(hollow, IDENTITY), body(block, sunk)).gap_mm < -1e-4

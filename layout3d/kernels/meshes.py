@@ -162,22 +162,15 @@ def _mesh_inside(mesh: Mesh, other: Mesh, other2mesh: Pose, found: Found, contac
     """Surfaces that keep apart: one vertex of each shell tells. Surfaces that touch: a plane between
     the two, or a move no longer than contact that frees them, proves contact; else it counts as overlap.
     """
-    if found.gap > CONTACT_MM:
-        point = _vertex_within(mesh, other, other2mesh)
-        if point is not None:
-            return _engulfed(found, point)
     if found.gap > CONTACT_MM or found.lower > CONTACT_MM:
-        return found
+        point = _vertex_within(mesh, other, other2mesh)
+        return found if point is None else _engulfed(found, point)
     normals = _normals(mesh.corners[np.unique(contacts)[:2000]])
     first, second = mesh.vertices, other2mesh.apply(other.vertices)
     if _parted(first, second, np.concatenate([normals, found.direction[None], np.eye(3), -np.eye(3)])):
         return found
-    out = normals.sum(axis=0)
-    tried = [
-        *([unit(out)] if float(np.abs(out).max(initial=0.0)) > 1e-9 else []),
-        found.direction,
-        *normals[:8],
-    ]
+    out = normals.sum(axis=0) + 1e-9 * found.direction
+    tried = [out / np.linalg.norm(out), found.direction, *normals[:8]]
     if any(_freed(mesh, other, other2mesh.shifted(CONTACT_MM * way)) for way in tried):
         return found
     return replace(found, lower=min(found.lower, -2.0 * CONTACT_MM), overlaps=True)

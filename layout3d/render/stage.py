@@ -28,6 +28,7 @@ FINER = 2
 _PAPER = (0.953, 0.945, 0.922)
 _INK = (0.075, 0.09, 0.115)
 _HINT = 0.10
+_LIFT_SHARE = 2e-4
 #: Light from the camera's side: where from (right, up, back), how strong, its colour.
 _LAMPS = (
     ((-0.5, 0.9, 1.0), 1.1, (1.0, 0.97, 0.93)),
@@ -76,7 +77,9 @@ class Stage:
         paint.SetOpacity(look["alpha"])
         if not look["both_sides"] and look["alpha"] >= 1.0:
             paint.BackfaceCullingOn()
-        edges = _actor(_poly(places, lines=arrays[f"edges_{number}"]))
+        # Edges lie in the faces they bound: each is lifted off its own.
+        lifted = places + normals * (_LIFT_SHARE * float(np.linalg.norm(arrays["high"] - arrays["low"])))
+        edges = _actor(_poly(lifted, lines=arrays[f"edges_{number}"]))
         paint = edges.GetProperty()
         paint.SetColor(*_INK)
         paint.LightingOff()
@@ -199,10 +202,6 @@ def _cells(numbers: npt.NDArray[Any]) -> vtkCellArray:
 def _actor(poly: vtkPolyData) -> vtkActor:
     mapper = vtkPolyDataMapper()
     mapper.SetInputData(poly)
-    # Edges lie in the faces they bound: faces step back for them.
-    mapper.SetResolveCoincidentTopologyToPolygonOffset()
-    mapper.SetRelativeCoincidentTopologyPolygonOffsetParameters(1.0, 1.0)
-    mapper.SetRelativeCoincidentTopologyLineOffsetParameters(-1.0, -2.0)
     actor = vtkActor()
     actor.SetMapper(mapper)
     return actor

@@ -31,10 +31,10 @@ SCENE = """\
 layout3d: 1
 title: Three boxes
 parts:
-  left: {shape: custom, solids: [{box: [40, 40, 40], look: accent}]}
+  left: {shape: custom, solids: [{box: [40, 2, 40], look: accent}]}
   right: {shape: custom, at: [100, 0, 0], solids: [{box: [40, 40, 40], look: coolant}]}
   near: {shape: custom, at: [120.5, 0, 40.4], solids: [{box: [40, 40, 40], look: metal}]}
-  behind: {shape: custom, at: [0, 60, 0], solids: [{box: [30, 30, 30], look: coolant}]}
+  behind: {shape: custom, at: [0, 3.1, 0], solids: [{box: [20, 2, 20], look: coolant}]}
   pane: {shape: custom, at: [100, -60, 0], solids: [{box: [90, 4, 90], look: glass}]}
 """
 
@@ -85,11 +85,29 @@ def colour(made, at: Sequence[float]) -> np.ndarray:
 
 
 def test_parts_stand_where_the_camera_sees_them_in_their_own_colours(made):
-    red, green, blue = colour(made, [0, -20, 0])
+    red, green, blue = colour(made, [0, -1, 0])
     assert red > green > blue  # accent is orange, and hides what is behind it
     red, green, blue = colour(made, [130, -20, 55])
     assert max(red, green, blue) - min(red, green, blue) < 30  # metal is grey
     assert min(colour(made, [30, -20, 45])) > 230  # paper
+
+
+def test_no_edge_shows_through_what_is_before_it(tmp_path: Path, made):
+    # A shelf seen at a slant, where depth changes most from pixel to pixel: under its upper face lie its own
+    # lower edges, and those of another shelf.
+    text = (
+        "layout3d: 1\nparts:\n  upper: {shape: custom, solids: [{box: [120, 120, 4], look: accent}]}\n"
+        "  lower: {shape: custom, at: [0, 0, -5.1], solids: [{box: [60, 60, 4], look: coolant}]}\n"
+    )
+    layout = layout_of(text)
+    write_pictures(layout, tmp_path, ["corner"], formats=["png"])
+    picture = pixels(tmp_path / "boxes_corner.png").astype(int)
+    across = np.linspace(-59.0, 59.0, 700)
+    places = np.array([[x, y, 2.0] for x in across for y in across])
+    points = np.concatenate([body.places for body in bodies_of(contents_of(layout))])
+    seen = np.rint(camera_for(VIEWS["corner"], points, SIZE).pixels(places, SIZE)).astype(int)
+    face = picture[seen[:, 1], seen[:, 0]]
+    assert (face[:, 0] > face[:, 2] + 60).all()  # orange throughout: ink and coolant are not
 
 
 def test_what_stands_behind_glass_is_seen_through_it(made):

@@ -54,16 +54,28 @@ def test_a_name_is_never_markup(tmp_path: Path):
     assert all("<img" not in words[name] for name in words if name != "title")
 
 
-def test_an_imported_file_is_looked_at_even_where_a_part_file_names_it(tmp_path: Path):
+def test_part_files_and_the_files_they_import_are_followed(tmp_path: Path):
     trimesh = pytest.importorskip("trimesh")
-    trimesh.creation.box((10, 20, 30)).export(tmp_path / "block.stl")
-    scene = tmp_path / "s.yaml"
-    scene.write_text("layout3d: 1\nparts: {a: {shape: import, file: block.stl, units: mm}}\n")
+    shelf = tmp_path / "mine"
+    shelf.mkdir()
+    block, parts, scene = shelf / "block.stl", shelf / "parts.yaml", tmp_path / "s.yaml"
+    trimesh.creation.box((10, 20, 30)).export(block)
+    parts.write_text(
+        "layout3d_parts: 1\nparts:\n  block: {shape: import, file: block.stl, units: mm}\n"
+        "  post: {shape: custom, solids: [{box: [40, 40, 20]}]}\n"
+    )
+    scene.write_text(
+        "layout3d: 1\nlibrary: [mine]\nparts: {a: {use: block}, b: {use: post, at: [90, 0, 0]}}\n"
+    )
     follower = Follower(scene)
-    assert follower.look().is_good
+    keys = [node["key"] for node in state(follower.look())["good"]["nodes"]]
     assert not follower._watched.changed()
-    trimesh.creation.box((10, 20, 31)).export(tmp_path / "block.stl")
+    trimesh.creation.box((10, 20, 31)).export(block)
     assert follower._watched.changed()
+    parts.write_text(parts.read_text().replace("40, 40", "41, 40"))
+    assert follower._watched.changed()
+    changed = [node["key"] for node in state(follower.look())["good"]["nodes"]]
+    assert len({*keys, *changed}) == 4
 
 
 def test_help_names_what_there_is():

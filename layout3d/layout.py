@@ -83,6 +83,17 @@ class Search:
     proved: bool
 
 
+@dataclass(frozen=True, slots=True)
+class PortLoad:
+    """What a hose does to the fitting at one of its mouths, in the scene's axes.
+
+    force : [N]; moment : about the mouth [N mm]
+    """
+
+    force: Vec3
+    moment: Vec3
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Tube:
     """A tube between two ports. ``run`` is None where no path could be made of it.
@@ -91,6 +102,8 @@ class Tube:
         out of the fitting, so the tube leaves along the first and arrives against the second
     near : names of the parts (port's part, fitting) at each end that the first and last
         straight may be nearer to than the rule
+    loads : of a hose, what it does to its two fittings
+    sag_mm : of a hose, how far its weight moves it from where it would lie without
     findings : what was wrong with the path itself (bends, straights, directions, no path)
     """
 
@@ -109,6 +122,8 @@ class Tube:
     bends: tuple[Bend, ...] | None = None
     last_straight_mm: float | None = None
     search: Search | None = None
+    loads: tuple[PortLoad, PortLoad] | None = None
+    sag_mm: float | None = None
     findings: tuple[Finding, ...] = ()
 
     @property

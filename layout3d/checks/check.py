@@ -40,7 +40,7 @@ def check(layout: Layout) -> Checked:
     measured = clearance(layout, items)
     spatial = with_stack_advice((*measured.findings, *zone_findings(layout, items)), layout, items)
     of_ports = (*port_findings(layout), *surface_findings(layout), *metal_findings(layout))
-    findings = (*spatial, *tube_findings(layout), *crossings(layout), *of_ports)
+    findings = (*spatial, *tube_findings(layout), *_loads(layout), *crossings(layout), *of_ports)
     return Checked(
         findings=ordered(one_a_pair(findings), layout),
         parts=len(layout.parts),
@@ -48,6 +48,15 @@ def check(layout: Layout) -> Checked:
         pairs_near=measured.pairs_near,
         pairs_measured=measured.pairs_measured,
     )
+
+
+def _loads(layout: Layout) -> Iterable[Finding]:
+    if all(tube.loads is None for tube in layout.tubes):
+        return ()
+    # Only hoses load their ports; rigid builds, the usual ones, start without.
+    from layout3d.checks.loads import load_findings
+
+    return load_findings(layout)
 
 
 def one_a_pair(findings: Iterable[Finding]) -> list[Finding]:

@@ -32,12 +32,17 @@ class Price:
 
 @dataclass(frozen=True, slots=True)
 class Facts:
-    """``mass_g`` [g] is dry; ``metals`` are those the coolant touches, empty where nobody said."""
+    """``mass_g`` [g] is dry; ``metals`` are those the coolant touches, empty where nobody said.
+
+    port_force_n, port_moment_nmm : most a tube may pull and bend at one of its ports [N], [N mm]
+    """
 
     price: Price | None = None
     mass_g: float | None = None
     metals: tuple[str, ...] = ()
     source: str | None = None
+    port_force_n: float | None = None
+    port_moment_nmm: float | None = None
 
 
 NO_FACTS = Facts()

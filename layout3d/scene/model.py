@@ -25,6 +25,9 @@ class Rules(Frozen):
     part_gap: Annotated[Length, mm("between two parts", ge=0)] = 1.0
     tube_gap: Annotated[Length, mm("between a tube and anything else", ge=0)] = 3.0
     fitting_gap: Annotated[Length, mm("between two fittings", ge=0)] = 1.0
+    tube_sag: Annotated[
+        Length, mm("how far its weight may move a soft tube from where it would lie without", ge=0)
+    ] = 10.0
     tube_play: Annotated[
         Length, mm("how far the end of a cut tube may miss its fitting, where lengths have tolerances", ge=0)
     ] = 1.0

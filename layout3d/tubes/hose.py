@@ -12,12 +12,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from layout3d.layout import PortLoad
 from layout3d.scene.model import SoftTubing
 from layout3d.tubes.centreline import Piece, length_mm
 from layout3d.tubes.detour import of_length, ways_aside
 from layout3d.tubes.hung import LINKS, Hung, directions, hung, rough_radius
+from layout3d.tubes.rod import solved
 from layout3d.tubes.turns import Ray
-from shapes.pose import DIRECTIONS, Array
+from shapes.pose import DIRECTIONS, Array, as_vec3
 
 #: Whether a shape keeps clear of all there is.
 Clear = Callable[[Hung], bool]
@@ -34,6 +36,8 @@ _LONGEST = 1.8
 _LONGER_STEPS, _CLEAR_MM, _TRIED_LINKS = 15, 1.0, 48
 #: A rough radius is taken for too small below this share of the wanted one.
 _ROUGH_LINKS, _ROUGHLY = 24, 0.97
+#: Ends of the stretches of lengths that do are found to this [mm].
+_WINDOW_MM = 0.25
 #: The shortest length is found to this [mm].
 _LENGTH_MM = 0.02
 
@@ -79,6 +83,55 @@ class Hose:
             if shape is not None and (best is None or shape.least_radius > best.least_radius):
                 best = shape
         return best
+
+    def windows(self, clear: Clear) -> tuple[tuple[float, float], ...]:
+        """Every stretch of lengths at which some shape is not kinked and clears all [mm].
+
+        Found by trying lengths a hundredth of the shortest curve apart, from every guess; ends of
+        stretches to ``_WINDOW_MM``, the last one where the search ended. Narrower
+        stretches between two lengths tried are not seen.
+        """
+        lengths = [
+            self.least_mm * (1.0 + 0.01 * step) for step in range(1, round(100 * (_LONGEST - 1.0)) + 1)
+        ]
+        found: list[tuple[float, float]] = []
+        for guess in self._guesses(self.least_mm * 1.05):
+            good: list[Hung | None] = []
+            links = guess
+            for length in lengths:
+                shape = self._open(length, links)
+                links = guess if shape is None else shape.links
+                good.append(shape if shape is not None and clear(shape) else None)
+            found += self._stretches(lengths, good, clear)
+        return _merged(found)
+
+    def _stretches(
+        self, lengths: list[float], good: list[Hung | None], clear: Clear
+    ) -> Iterator[tuple[float, float]]:
+        """Runs of good lengths, their ends drawn out towards the next length that is not."""
+        for k, shape in enumerate(good):
+            if shape is None or (k > 0 and good[k - 1] is not None):
+                continue
+            last = next((n for n in range(k, len(good)) if good[n] is None), len(good)) - 1
+            ending = good[last]
+            assert ending is not None
+            low = lengths[k - 1] if k > 0 else self.least_mm
+            high = lengths[last + 1] if last + 1 < len(lengths) else lengths[last]
+            yield (
+                self._reached(shape, lengths[k], low, clear),
+                self._reached(ending, lengths[last], high, clear),
+            )
+
+    def _reached(self, shape: Hung, good: float, bad: float, clear: Clear) -> float:
+        """How far from a good length towards a bad one it stays good [mm]."""
+        while abs(good - bad) > _WINDOW_MM:
+            middle = 0.5 * (good + bad)
+            tried = self._open(middle, shape.links)
+            if tried is not None and clear(tried):
+                good, shape = middle, tried
+            else:
+                bad = middle
+        return good
 
     def is_open(self, radius: float) -> bool:
         """Whether a least radius is none below the tubing's [mm]."""
@@ -180,8 +233,36 @@ class Hose:
             yield directions(aside, LINKS)
 
 
-def forces(shape: Hung, tubing: SoftTubing) -> tuple[float, tuple[float, float]]:
-    """Pull on the fittings [N] and the moments on the first and the last [N mm]."""
-    scale = stiffness(tubing)
-    first, last = (scale * math.hypot(*moment) for moment in shape.moments)
-    return scale * math.hypot(*shape.force), (first, last)
+def _merged(stretches: list[tuple[float, float]]) -> tuple[tuple[float, float], ...]:
+    merged: list[tuple[float, float]] = []
+    for low, high in sorted(stretches):
+        if merged and low <= merged[-1][1] + _WINDOW_MM:
+            merged[-1] = (merged[-1][0], max(merged[-1][1], high))
+        else:
+            merged.append((low, high))
+    return tuple(merged)
+
+
+def loads(shape: Hung, hose: Hose, stems: tuple[float, float]) -> tuple[PortLoad, PortLoad]:
+    """What the hose does to its two fittings, at the mouths ``stems`` mm before its clamps."""
+    scale = stiffness(hose.tubing)
+    weight = np.asarray(DIRECTIONS["floor"]) * (load(hose.tubing) * length_mm(shape.pieces))
+    last = -scale * np.asarray(shape.force)
+    first = weight - last
+    told = []
+    for force, moment, axis, stem in zip(
+        (first, last), shape.moments, (hose.start[1], -np.asarray(hose.end[1])), stems, strict=True
+    ):
+        lever = np.asarray(axis) * stem
+        told.append(PortLoad(as_vec3(force), as_vec3(-scale * np.asarray(moment) + np.cross(lever, force))))
+    return told[0], told[1]
+
+
+def sag_mm(shape: Hung, hose: Hose) -> float | None:
+    """How far the weight moves the hose from where it would lie without; None where it would not lie [mm]."""
+    length = length_mm(shape.pieces)
+    light = solved(hose.start, hose.end, length, shape.links, np.zeros(3))
+    heavy = solved(hose.start, hose.end, length, shape.links, hose.weight)
+    if light is None or heavy is None:
+        return None
+    return float(np.linalg.norm(light.joints - heavy.joints, axis=1).max())

@@ -72,30 +72,39 @@ def hung(start: Ray, end: Ray, length: float, links: Array, weight: Array, count
     if coarse is None:
         return None
     chain = length
-    rod, previous = solved(start, end, chain, _resampled(coarse.links, count), weight), coarse
+    rod = solved(start, end, chain, _resampled(coarse.links, count), weight)
     for _ in range(8):
         if rod is None:
             return None
         arcs, off = _arcs(rod)
         missing = length - length_mm(arcs)
         if abs(missing) <= _LENGTH_MM:
-            return _told(rod, previous, arcs, off)
+            # Links twice as long cut four times as much off the curve's length.
+            alike = solved(start, end, length + 4.0 * (chain - length), coarse.links, weight)
+            return _told(rod, alike or coarse, arcs, off)
         chain += missing
         rod = solved(start, end, chain, rod.links, weight)
     return None
 
 
 def _told(rod: Rod, coarse: Rod, arcs: tuple[Piece, ...], off: float) -> Hung:
-    # Errors fall with the square of the link: three times less than the step from coarse to fine is left.
+    # Errors fall with the square of the link. What is left of the places is three times less than the
+    # step from coarse to fine; of the curvature half a step is added where it rose, so that no radius
+    # is told larger than it is.
     step = float(np.linalg.norm(rod.joints[::2] - coarse.joints, axis=1).max())
-    bent = _most_bent(rod) + (_most_bent(rod) - _most_bent(coarse)) / 3.0
+    fine, rough = _most_bent(rod), _most_bent(coarse)
+    bent = fine + 0.5 * max(fine - rough, 0.0)
     first, last = rod.moments
     least = 1.0 / bent if bent > 1e-9 else math.inf
     return Hung(arcs, off + step, least, as_vec3(rod.force), (as_vec3(first), as_vec3(last)), rod.links)
 
 
 def _most_bent(rod: Rod) -> float:
-    return float(np.linalg.norm(rod.curvatures, axis=1).max())
+    """The greatest curvature: at each joint the angle of its links over the length it stands for [1/mm]."""
+    stretch = np.full(len(rod.joints), rod.length / len(rod.links))
+    stretch[[0, -1]] *= 0.5
+    chords = np.linalg.norm(rod.curvatures, axis=1) * stretch
+    return float((2.0 * np.arcsin(np.minimum(0.5 * chords, 1.0)) / stretch).max())
 
 
 def _resampled(links: Array, count: int) -> Array:

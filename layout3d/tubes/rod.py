@@ -14,6 +14,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.linalg.lapack import dpotrf, dpotrs
 
 from layout3d.tubes.turns import Ray
 from shapes.pose import Array
@@ -151,12 +152,10 @@ class _Chain:
         # Stiffer against missing the end: the same solution, and what is left is almost always convex.
         hold = _HOLD / (count * self.link**3)
         held, pull = whole + hold * (span @ span.T), flat - hold * (span @ missed)
-        try:
-            lower = np.linalg.cholesky(held)
-        except np.linalg.LinAlgError:
+        lower, failed = dpotrf(held, lower=1, clean=0)
+        if failed:
             return _downhill(whole, flat, span, missed).reshape(count, 2)
-        sides = np.concatenate([pull[:, None], span], axis=1)
-        sides = np.linalg.solve(lower.T, np.linalg.solve(lower, sides))
+        sides, _ = dpotrs(lower, np.concatenate([pull[:, None], span], axis=1), lower=1)
         force = np.linalg.solve(span.T @ sides[:, 1:], missed + span.T @ sides[:, 0])
         return np.asarray((sides[:, 1:] @ force - sides[:, 0]).reshape(count, 2))
 

@@ -22,7 +22,7 @@ from layout3d.scene.paths import AutoPath, CutPath
 from layout3d.tubes.centreline import Piece, length_mm, straight_between
 from layout3d.tubes.detour import way_round
 from layout3d.tubes.faults import TOLERANCE_MM
-from layout3d.tubes.hose import Clear, Hose
+from layout3d.tubes.hose import Clear, Hose, loads, sag_mm
 from layout3d.tubes.hung import Hung
 from layout3d.tubes.job import TubeJob
 from layout3d.tubes.request import KeepsClear
@@ -65,10 +65,27 @@ def by_curve(job: TubeJob, tubing: SoftTubing, path: AutoPath | CutPath, keeps_c
         run=_run(tubing, curves, shape),
         path_mm=length_mm(shape.pieces) + stems,
         least_bend_radius_mm=shape.least_radius if math.isfinite(shape.least_radius) else None,
+        loads=loads(shape, hose, (stem_mm(job, 0), stem_mm(job, 1))),
+        sag_mm=(sag := sag_mm(shape, hose)),
     )
-    if hose.is_open(shape.least_radius):
-        return tube
-    return dataclasses.replace(tube, findings=(_kink(job, hose, shape, clear, stems),))
+    findings = [] if hose.is_open(shape.least_radius) else [_kink(job, hose, shape, clear, stems)]
+    if sag is not None and sag > job.scene.rules.tube_sag + TOLERANCE_MM:
+        findings.append(_sags(job, sag))
+    return dataclasses.replace(tube, findings=tuple(findings))
+
+
+def length_windows(
+    job: TubeJob, tubing: SoftTubing, keeps_clear: KeepsClear
+) -> tuple[tuple[float, float], ...]:
+    """Stretches of cut lengths, insertion included, at which the hose is neither kinked nor in a way [mm]."""
+    curves = Curves.of(job, tubing.bend_radius)
+    shortest = curves.shortest()
+    if shortest is None:
+        return ()
+    hose = Hose(curves.start, curves.end, tubing, curves.between())
+    beside = length_mm(shortest) - hose.least_mm + sum(job.insertions)
+    windows = hose.windows(lambda shape: keeps_clear(_run(tubing, curves, shape)))
+    return tuple((low + beside, high + beside) for low, high in windows)
 
 
 def _run(tubing: SoftTubing, curves: Curves, shape: Hung) -> TubeRun:
@@ -156,6 +173,21 @@ def _kink(job: TubeJob, hose: Hose, shape: Hung, clear: Clear, stems: float) -> 
         if longer is None
         else f"cut it to {mm(rounded_up(longer))}",
     )
+
+
+def _sags(job: TubeJob, sag: float) -> Finding:
+    allowed = job.scene.rules.tube_sag
+    measured, required = mm_pair(sag, allowed)
+    found = job.finding(
+        "tube-sags",
+        f"its weight and the coolant's move it by {measured}, {required} allowed; in the warm it gives more",
+        measured_mm=sag,
+        required_mm=allowed,
+        at_mm=middle(*job.ends),
+        remedy="hold it with a clip half way, cut it shorter, or take stiffer tubing (`modulus:`); if it may "
+        "hang, raise `tube_sag` in `rules:`",
+    )
+    return dataclasses.replace(found, severity="warning")
 
 
 def _no_shape(job: TubeJob, tubing: SoftTubing, path: AutoPath | CutPath) -> Finding:

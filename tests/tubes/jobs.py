@@ -20,7 +20,8 @@ End = tuple[Vec3, str | Vec3]
 def scene_of(tube_gap: float = 3.0) -> Scene:
     nothing = MappingProxyType({})
     places = Places({("tubes", "over", "path"): 41}, nothing)
-    return Scene("two.yaml", "", Rules(tube_gap=tube_gap), nothing, nothing, nothing, (), places)
+    rules = Rules(tube_gap=tube_gap, tube_sag=10_000.0)
+    return Scene("two.yaml", "", rules, nothing, nothing, nothing, (), places)
 
 
 def no_search(request: RouteRequest) -> NoRoute:

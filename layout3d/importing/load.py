@@ -22,6 +22,8 @@ _VERSION = 3
 MOST_TRIANGLES = 200_000
 _MOST_BYTES = 500_000_000
 _MOST_SECONDS = 300.0
+#: No part of a build is smaller or larger over all [mm].
+_LEAST_PART_MM, _LARGEST_PART_MM = 0.1, 10_000.0
 #: Names the folder of the cache; without it `.layout3d-cache` beside the file's scene.
 CACHE_VARIABLE = "LAYOUT3D_CACHE"
 KINDS = {".step": "step", ".stp": "step", ".stl": "stl", ".obj": "obj", ".3mf": "3mf"}
@@ -70,7 +72,20 @@ def load(path: Path, folder: Path, asked: Asked, sha256: str | None = None) -> I
     meshes = _from_cache(kept, source)
     if meshes is None:
         meshes = _read(path, kind, asked, kept, source)
+    _check_size(meshes, asked)
     return Imported(found, meshes)
+
+
+def _check_size(meshes: tuple[Mesh, ...], asked: Asked) -> None:
+    """ImportProblem for what is no part of a PC by its size: a file read in the wrong unit."""
+    corners = np.concatenate([mesh.vertices for mesh in meshes])
+    largest = float((corners.max(axis=0) - corners.min(axis=0)).max())
+    if not _LEAST_PART_MM <= largest <= _LARGEST_PART_MM:
+        unit = f"read in {asked.units}" if asked.units else "in its own units"
+        raise ImportProblem(
+            f"is {largest:.4g} mm long, {unit}; parts of {_LEAST_PART_MM:g} to {_LARGEST_PART_MM:g} mm are "
+            "taken: is the unit right?"
+        )
 
 
 def _hash(path: Path) -> str:

@@ -47,6 +47,7 @@ def mounted(guest: Part, fixed: FixedTo, host: Part) -> Mounted:
     """
     mount = host.mounts[fixed.place]
     _check_on_surface(mount, fixed)
+    _check_in_slot(mount, fixed)
     rows = _chosen_rows(mount, fixed)
     names = _candidates(guest, fixed, mount)
     _check_round(guest, names[0], mount, fixed)
@@ -65,6 +66,17 @@ def mounted(guest: Part, fixed: FixedTo, host: Part) -> Mounted:
     if slid:
         raise MountError(slid[0], "slide")
     raise MountError(failures[0] + _other_row(guest, names, mount, fixed), "row" if fixed.row else "mount")
+
+
+def _check_in_slot(mount: Mount, fixed: FixedTo) -> None:
+    """MountError where what goes into a slot is turned in it or held out of it."""
+    if not mount.engagement:
+        return
+    for key, value, unit in (("turn", fixed.turn % 360.0, "degrees"), ("lift", fixed.lift, "mm")):
+        if value:
+            raise MountError(
+                f"{key} {value:g} {unit}: what goes into a slot stands straight and goes home", key
+            )
 
 
 def _check_round(guest: Part, name: str, mount: Mount, fixed: FixedTo) -> None:

@@ -37,6 +37,16 @@ def refusal(folder: Path, entry: str) -> str:
     return str(caught.value)
 
 
+def test_a_file_read_in_the_wrong_unit_is_noticed(tmp_path: Path) -> None:
+    trimesh.creation.box(extents=(600.0, 20.0, 20.0)).export(tmp_path / "long.stl")
+    trimesh.creation.box(extents=(0.04, 0.02, 0.02)).export(tmp_path / "metres.stl")
+    assert layout_of(tmp_path, "file: long.stl, units: mm").parts["one"].part.solids
+    told = refusal(tmp_path, "file: long.stl, units: in")
+    assert "is 1.524e+04 mm long, read in in" in told
+    assert "is the unit right?" in told
+    assert "0.04 mm long" in refusal(tmp_path, "file: metres.stl, units: mm")
+
+
 def test_a_step_solid_comes_out_as_it_went_in(tmp_path: Path) -> None:
     block = cq.Workplane().box(60, 40, 20).edges("|Z").fillet(5).faces(">Z").workplane().hole(12, 10)
     block.val().exportStep(str(tmp_path / "block.step"))

@@ -8,6 +8,8 @@ from hypothesis import strategies as st
 from layout3d.placing.mounting import MountError, mounted, slides
 from layout3d.scene.model import FixedTo
 from shapes.fan import Fan
+from shapes.graphics_card import GraphicsCard
+from shapes.motherboard import Motherboard
 from shapes.part import Hole, Mount, Part
 from shapes.pose import Pose, compose
 from shapes.radiator import Radiator
@@ -92,6 +94,16 @@ def test_what_cannot_fit_is_refused(fixed: FixedTo, guest: Part, fragments: list
         mounted(guest, fixed, CASE)
     for fragment in fragments:
         assert fragment in str(error.value)
+
+
+def test_a_card_stands_straight_in_its_slot() -> None:
+    board, card = Motherboard().build(), GraphicsCard().build()
+    name = next(name for name, mount in board.mounts.items() if mount.kind == "slot")
+    mounted(card, FixedTo(mount=f"board.{name}", turn=360.0), board)
+    for key, value in (("turn", 30.0), ("lift", 5.5)):
+        with pytest.raises(MountError, match="goes into a slot") as error:
+            mounted(card, FixedTo(mount=f"board.{name}", **{key: value}), board)
+        assert error.value.key == key
 
 
 def test_a_radiator_is_not_hung_by_the_place_of_one_fan() -> None:

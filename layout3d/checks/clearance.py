@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import TypeAlias
 
 import numpy as np
 
@@ -12,10 +13,14 @@ from layout3d.checks.items import Gaps, Item
 from layout3d.checks.moves import engaged, trial_move
 from layout3d.checks.words import midpoint, move_words, name_of, where_of
 from layout3d.findings import Finding
+from layout3d.kernels.bodies import Body
 from layout3d.kernels.measure import CONTACT_MM, Measured, measure_pairs
 from layout3d.layout import Layout
 from layout3d.words import mm, mm_pair
-from shapes.pose import as_vec3
+from shapes.pose import Array, as_vec3
+
+#: Measures pairs of bodies against the gaps wanted.
+Measure: TypeAlias = Callable[[Sequence[tuple[Body, Body]], Array], list[Measured]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,13 +52,16 @@ class Clearance:
     pairs_measured: int
 
 
-def clearance(layout: Layout, items: Sequence[Item]) -> Clearance:
-    """Every pair of owners that overlap or come nearer than the rules allow."""
+def clearance(layout: Layout, items: Sequence[Item], measure: Measure = measure_pairs) -> Clearance:
+    """Every pair of owners that overlap or come nearer than the rules allow.
+
+    measure : ``layout3d.checks.again.Again.measure`` where most pairs were measured before
+    """
     gaps = Gaps.of(layout)
     near = near_pairs([item.body for item in items], gaps.widest)
     pairs = asked_pairs(layout, items, near, gaps)
     required = np.array([gap for _, _, gap in pairs])
-    measured = measure_pairs([(a.body, b.body) for a, b, _ in pairs], required)
+    measured = measure([(a.body, b.body) for a, b, _ in pairs], required)
     clashes = [
         Clash(a, b, gap, result)
         for (a, b, gap), result in zip(pairs, measured, strict=True)

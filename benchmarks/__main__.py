@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from benchmarks.distances import occt_distances, tower, warm_check
+from benchmarks.growth import exponent, moved_part
 from benchmarks.live import seconds_to_verdict
 from benchmarks.processes import CHECK, RIVAL, alternating, peak_megabytes
 
@@ -48,6 +49,10 @@ def figures() -> Iterator[Figure]:
     yield Figure("warm check of the editing tower", f"{warm * 1e3:.1f} ms")
     yield Figure(f"OCCT distances of the same {pairs} near pairs", f"{occt:.2f} s")
     yield Figure("OCCT / warm check", f"{occt / warm:.0f}", occt / warm, at_least=50)
+    share = moved_part(layout)
+    yield Figure("measuring after one solid moved / measuring all", f"{share:.3f}", share, at_most=0.1)
+    power, (few, many) = exponent(layout)
+    yield Figure(f"growth of measuring, {few} to {many} parts: exponent", f"{power:.2f}", power, at_most=1.1)
     memory = peak_megabytes(CHECK)
     shown = "not told here" if memory is None else f"{memory:.0f} MB"
     yield Figure("peak memory of a cold check", shown, memory, at_most=150)

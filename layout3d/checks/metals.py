@@ -9,6 +9,7 @@ from layout3d.checks.ports import mated_ports
 from layout3d.findings import Finding
 from layout3d.layout import Layout
 from layout3d.scene.facts import METALS
+from layout3d.scene.values import split_reference
 
 #: Most difference of anodic index between metals that stay wet together, indoors [V]: the middle
 #: step of the usual table (0.15 outdoors and salt, 0.25 indoors, 0.50 dry and controlled).
@@ -80,7 +81,9 @@ def _loops(layout: Layout) -> dict[str, str]:
         for name, part in layout.parts.items()
         if part.screwed is not None
     ]
-    joins += [(first.rpartition(".")[0], second.rpartition(".")[0]) for first, second in mated_ports(layout)]
+    joins += [
+        (split_reference(first)[0], split_reference(second)[0]) for first, second in mated_ports(layout)
+    ]
     for first, second in joins:
         above[root(second)] = root(first)
     return {name: root(name) for name in above}

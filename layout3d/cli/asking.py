@@ -83,7 +83,8 @@ def bench(
 ) -> None:
     """Say how tubes are sawn, marked and bent, and from how much stock."""
     from layout3d.bench.plan import bench_plan
-    from layout3d.reports.bench import CSV_KINDS, bench_csv, bench_result, bench_text
+    from layout3d.reports.bench import bench_result, bench_text
+    from layout3d.reports.bench_rows import CSV_KINDS, bench_csv
 
     if end not in ("from", "to"):
         raise RequestError(f"--end {end}: choose one of from, to")

@@ -1,8 +1,8 @@
-"""The bench plan as text, as plain values for other programs, and as comma-separated rows."""
+"""The bench plan as text, and as plain values for other programs."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from typing import Any
 
 from layout3d import __version__
@@ -10,10 +10,9 @@ from layout3d.bench.plan import BenchPlan, Work
 from layout3d.bench.stock import Cutting
 from layout3d.layout import Layout
 from layout3d.reports.results import finding_result
-from layout3d.reports.table import Cell, csv_table, folded_table, text_table
+from layout3d.reports.table import Cell, folded_table, text_table
 from layout3d.tubes.given_table import MISS_MM
 from layout3d.words import counted, degrees, mm, number
-from shapes.pose import as_vec3
 
 _MARK_HEAD = (
     "tube",
@@ -149,7 +148,7 @@ def bench_result(layout: Layout, plan: BenchPlan) -> dict[str, Any]:
         "scene": layout.scene.file,
         "tubes": [_work_result(work) for work in plan.works],
         "sawn": {
-            tubing: [{"tube": name, "saw_mm": _figure(size)} for name, size in pieces]
+            tubing: [{"tube": name, "saw_mm": figure(size)} for name, size in pieces]
             for tubing, pieces in plan.sawn.items()
         },
         "cuttings": {tubing: _cutting_result(cutting) for tubing, cutting in plan.cuttings.items()},
@@ -163,22 +162,22 @@ def _work_result(work: Work) -> dict[str, Any]:
         "name": made.name,
         "tubing": made.tubing,
         "marked_from": made.marked_from,
-        "cut_mm": _figure(made.cut_mm),
-        "saw_mm": _figure(made.saw_mm),
+        "cut_mm": figure(made.cut_mm),
+        "saw_mm": figure(made.saw_mm),
         "marks": [
             {
-                "mark_mm": _figure(mark.mark_mm),
-                "end_mm": _figure(mark.end_mm),
-                "line_mm": _figure(mark.line_mm),
-                "turn_deg": _figure(mark.turn_deg),
-                "bend_deg": _figure(mark.bend_deg),
-                "set_deg": _figure(mark.set_deg),
-                "radius_mm": _figure(mark.radius_mm),
+                "mark_mm": figure(mark.mark_mm),
+                "end_mm": figure(mark.end_mm),
+                "line_mm": figure(mark.line_mm),
+                "turn_deg": figure(mark.turn_deg),
+                "bend_deg": figure(mark.bend_deg),
+                "set_deg": figure(mark.set_deg),
+                "radius_mm": figure(mark.radius_mm),
             }
             for mark in made.marks
         ],
-        "miss_mm": _figure(made.miss_mm),
-        "off_deg": _figure(made.off_deg),
+        "miss_mm": figure(made.miss_mm),
+        "off_deg": figure(made.off_deg),
         "findings": [finding_result(finding) for finding in work.rounded_findings],
         "order": [{"bend": one.bend + 1, "turned_over": one.turned_over} for one in work.order.order],
         "blocked": [{"bend": one.bend + 1, "meets": one.meets} for one in work.order.blocked],
@@ -186,8 +185,8 @@ def _work_result(work: Work) -> dict[str, Any]:
             {
                 "figure": slip.what,
                 "unit": slip.unit,
-                "along_mm": _figure(slip.along_mm),
-                "aside_mm": _figure(slip.aside_mm),
+                "along_mm": figure(slip.along_mm),
+                "aside_mm": figure(slip.aside_mm),
             }
             for slip in work.slips
         ],
@@ -196,109 +195,17 @@ def _work_result(work: Work) -> dict[str, Any]:
 
 def _cutting_result(cutting: Cutting) -> dict[str, Any]:
     return {
-        "stock_mm": _figure(cutting.stock_mm),
-        "kerf_mm": _figure(cutting.kerf_mm),
+        "stock_mm": figure(cutting.stock_mm),
+        "kerf_mm": figure(cutting.kerf_mm),
         "lengths": [
-            {"pieces": list(length.pieces), "left_mm": _figure(length.left_mm)} for length in cutting.lengths
+            {"pieces": list(length.pieces), "left_mm": figure(length.left_mm)} for length in cutting.lengths
         ],
-        "waste_mm": _figure(cutting.waste_mm),
+        "waste_mm": figure(cutting.waste_mm),
         "fewest": cutting.fewest,
         "too_long": list(cutting.too_long),
     }
 
 
-def _figure(value: float) -> float:
+def figure(value: float) -> float:
+    """A length or angle as other programs get it, without the arithmetic's last bits."""
     return round(value, 6) + 0.0
-
-
-def bench_csv(layout: Layout, plan: BenchPlan, kind: str) -> str:
-    """One of ``CSV_KINDS`` as rows."""
-    return _CSV[kind](layout, plan)
-
-
-def _marks_csv(layout: Layout, plan: BenchPlan) -> str:
-    head = (
-        "tube",
-        "marked_from",
-        "saw_mm",
-        "bend",
-        "mark_mm",
-        "end_mm",
-        "line_mm",
-        "turn_deg",
-        "bend_deg",
-        "set_deg",
-        "radius_mm",
-    )
-    rows: list[list[Cell]] = []
-    for work in plan.works:
-        made = work.marked
-        start: list[Cell] = [made.name, made.marked_from, _figure(made.saw_mm)]
-        for n, mark in enumerate(made.marks, 1):
-            figures = (
-                mark.mark_mm,
-                mark.end_mm,
-                mark.line_mm,
-                mark.turn_deg,
-                mark.bend_deg,
-                mark.set_deg,
-                mark.radius_mm,
-            )
-            rows.append([*start, str(n), *map(_figure, figures)])
-        if not made.marks:
-            rows.append([*start, None, None, None, None, None, None, None, None])
-    return csv_table(head, rows)
-
-
-def _points_csv(layout: Layout, plan: BenchPlan) -> str:
-    """Where the straights meet, ends included: columns as tube bending machines take them (XYZ)."""
-    rows: list[list[Cell]] = []
-    for tube in layout.tubes:
-        if tube.corners is None or tube.bends is None:
-            continue
-        ends = (as_vec3(tube.mouths[0].origin), as_vec3(tube.mouths[1].origin))
-        radii: list[float | None] = [None, *(bend.radius_mm for bend in tube.bends), None]
-        points = (ends[0], *tube.corners, ends[1])
-        for n, (point, radius) in enumerate(zip(points, radii, strict=True)):
-            rows.append(
-                [tube.name, str(n), *map(_figure, point), None if radius is None else _figure(radius)]
-            )
-    return csv_table(("tube", "point", "x_mm", "y_mm", "z_mm", "radius_mm"), rows)
-
-
-def _lra_csv(layout: Layout, plan: BenchPlan) -> str:
-    """Length fed, rotation, angle of each bend (LRA), insertion counted in at both ends."""
-    rows: list[list[Cell]] = []
-    for tube in layout.tubes:
-        if tube.bends is None or tube.last_straight_mm is None:
-            continue
-        for n, bend in enumerate(tube.bends, 1):
-            feed = bend.straight_mm + (tube.insertions[0] if n == 1 else 0.0)
-            figures = (feed, bend.turn_deg, bend.bend_deg, bend.radius_mm)
-            rows.append([tube.name, str(n), *map(_figure, figures)])
-        last = tube.last_straight_mm + tube.insertions[1] + (0.0 if tube.bends else tube.insertions[0])
-        rows.append([tube.name, "end", _figure(last), None, None, None])
-    return csv_table(("tube", "bend", "length_mm", "rotation_deg", "angle_deg", "radius_mm"), rows)
-
-
-def _cuts_csv(layout: Layout, plan: BenchPlan) -> str:
-    rows: list[list[Cell]] = []
-    for tubing, pieces in plan.sawn.items():
-        cutting = plan.cuttings.get(tubing)
-        held = (
-            {}
-            if cutting is None
-            else {name: n for n, one in enumerate(cutting.lengths, 1) for name in one.pieces}
-        )
-        for name, size in sorted(pieces, key=lambda piece: (held.get(piece[0], 0), -piece[1])):
-            rows.append([tubing, str(held[name]) if name in held else None, name, _figure(size)])
-    return csv_table(("tubing", "length", "tube", "saw_mm"), rows)
-
-
-_CSV: dict[str, Callable[[Layout, BenchPlan], str]] = {
-    "marks": _marks_csv,
-    "points": _points_csv,
-    "lra": _lra_csv,
-    "cuts": _cuts_csv,
-}
-CSV_KINDS = tuple(_CSV)

@@ -7,7 +7,6 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from layout3d.checks.check import Checked
-from layout3d.errors import Problem
 from layout3d.findings import SEVERITIES, Finding
 from layout3d.layout import Layout, Tube
 from layout3d.reports.table import Cell, csv_table, text_table
@@ -74,11 +73,6 @@ def _wrapped(text: str) -> list[str]:
 
 def _point(point: Sequence[float]) -> str:
     return "[" + ", ".join(f"{value:z.1f}" for value in point) + "]"
-
-
-def problems_text(problems: Sequence[Problem]) -> str:
-    """Everything that keeps a scene from being read, a line or two each."""
-    return "\n".join(str(problem) for problem in problems)
 
 
 TUBE_HEAD = ("tube", "from", "to", "path mm", "cut mm", "least radius mm")

@@ -69,9 +69,8 @@ def _placed(layout: Layout, spec: PartSpec) -> str:
 
 
 def _fixed(layout: Layout, fixed: FixedTo) -> str:
-    host_name, _, mount_name = fixed.mount.partition(".")
-    host = layout.parts[host_name]
-    mount = host.part.mounts.get(mount_name)
+    host = layout.parts[fixed.host]
+    mount = host.part.mounts.get(fixed.place)
     words = [f"on {fixed.mount}" if mount is not None else f"screwed into {fixed.mount}"]
     if fixed.by is not None:
         words.append(f"by its {fixed.by}")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 import time
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -50,8 +51,20 @@ def tubes(
     scene: ScenePath,
     as_json: AsJson = False,
     as_csv: Annotated[bool, typer.Option("--csv", help="Print comma-separated rows.")] = False,
+    choices: Annotated[
+        str | None, typer.Option(metavar="TUBE", help="List other ways this rigid `path: auto` could run.")
+    ] = None,
+    keep: Annotated[
+        int | None, typer.Option(metavar="NUMBER", help="Write this one of the choices into the scene.")
+    ] = None,
 ) -> None:
     """List every tube: length to cut and bend table."""
+    if choices is not None or keep is not None:
+        if choices is None or as_csv:
+            raise RequestError("--keep needs --choices TUBE" if choices is None else "--choices has no --csv")
+        with problems_as_json(scene, as_json):
+            _choices(scene, choices, keep, as_json)
+        return
     from layout3d.reports.results import tube_result
     from layout3d.reports.text import tubes_csv, tubes_text
 
@@ -68,6 +81,30 @@ def tubes(
     for finding in (finding for tube in layout.tubes for finding in tube.findings):
         print(f"{finding.severity}: {finding.rule}: {finding.message}", file=sys.stderr)
     exit_by(checked, scene)
+
+
+def _choices(path: Path, name: str, keep: int | None, as_json: bool) -> None:
+    from layout3d.reports.choices import choices_result, choices_text
+    from layout3d.scene.reader import parse_scene
+    from layout3d.scene.textfile import read_text
+    from layout3d.tubes.choices import choices_of, chosen, kept
+
+    # One reading is judged and spliced, so that nothing saved meanwhile is taken for it.
+    text = read_text(path)
+    scene = parse_scene(text, path.name, path.parent)
+    found = choices_of(scene, name)
+    if keep is not None:
+        from layout3d.exporters.whole import write_file
+
+        written = kept(text, scene, name, chosen(found, keep))
+        if read_text(path) != text:
+            raise RequestError(f"{path} was changed meanwhile; nothing was written: choose again")
+        write_file(path, written.encode("utf-8"))
+        print(f"{path}: {name} now keeps choice {keep}", file=sys.stderr)
+    if as_json:
+        print_json(choices_result(scene.file, name, found))
+    else:
+        print(choices_text(name, found))
 
 
 @app.command()

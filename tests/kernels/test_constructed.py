@@ -70,3 +70,14 @@ def test_a_tubes_deviation_is_taken_off_its_gap(gap: float) -> None:
         box = body(Box((40, 40, 40)), Pose.at((10.0 if piece is bend else 0.0, 0.0, 28.3 + gap)))
         found = measure(body(run, IDENTITY), box)
         assert found.gap_mm == pytest.approx(gap, abs=TIGHT_MM) if gap > 0 else found.gap_mm <= gap + TIGHT_MM
+
+
+def test_the_points_of_an_overlap_meet_when_it_is_undone() -> None:
+    """Box faces overlap by 2 mm along x: the point of each lies in its own face and box."""
+    first, second = Box((40, 40, 40)), Box((10, 10, 10))
+    found = measure(body(first, IDENTITY), body(second, Pose.at((23.0, 1.0, 2.0))))
+    assert found.point_a is not None
+    assert found.point_b is not None
+    np.testing.assert_allclose(found.direction, (1.0, 0.0, 0.0), atol=1e-9)
+    np.testing.assert_allclose(np.subtract(found.point_a, found.point_b), (2.0, 0.0, 0.0), atol=TIGHT_MM)
+    assert found.point_a[0] == pytest.approx(20.0, abs=TIGHT_MM)

@@ -41,7 +41,7 @@ def found_jointly(names: Iterable[str], lay: Lay, apart: Apart) -> dict[str, Tub
     alone = {name: team.laid(name, ()) for name in sorted(names)}
     routable = tuple(name for name, tube in alone.items() if tube.run is not None)
     team.explore(routable)
-    chosen = team.cheapest(routable) or team.as_many(routable)
+    chosen = team.cheapest(routable) or team.repaired(routable) or team.as_many(routable)
     return {name: _told(chosen.get(name, tube), tube, chosen) for name, tube in alone.items()}
 
 
@@ -129,6 +129,21 @@ class _Team:
                 if self.clear(tube, chosen):
                     stack.append((cost + _cost(tube), (*chosen, tube)))
         return None if best is None else dict(zip(names, best[1], strict=True))
+
+    def repaired(self, names: tuple[str, ...]) -> dict[str, Tube] | None:
+        """All tubes one after the other, again with one that found no way put first; None if none works."""
+        order = list(names)
+        for _ in range(2 * len(names)):
+            laid: dict[str, Tube] = {}
+            for name in order:
+                laid[name] = self.laid(name, tuple(laid[other] for other in sorted(laid)))
+                if laid[name].run is None:
+                    order.remove(name)
+                    order.insert(0, name)
+                    break
+            else:
+                return self.cheapest(names) or laid
+        return None
 
     def as_many(self, names: tuple[str, ...]) -> dict[str, Tube]:
         """Where not all go together: one after the other, those in the fewest conflicts first."""

@@ -240,6 +240,20 @@ def test_the_bench_plan_of_a_shipped_build(tmp_path: Path) -> None:
     assert sorted(pieces) == sorted(tubes)
 
 
+def test_the_lengths_a_hose_may_have(tmp_path: Path) -> None:
+    text = (ROOT / "scenes/broken/kink.yaml").read_text(encoding="utf-8")
+    scene = tmp_path / "hose.yaml"
+    scene.write_text(text.replace("{cut: 265}", "auto"), encoding="utf-8")
+    result = told("bench", str(scene), "--lengths", "--json")
+    (low, high), *_ = result["windows_mm"]["over"]
+    shortest = told("check", str(scene), "--json")["tubes"][0]["cut_mm"]
+    assert abs(low - shortest) < 1.0
+    for cut, status in ((low + 1.0, 0), (high - 1.0, 0), (low - 2.0, 1)):
+        scene.write_text(text.replace("265", f"{cut:.2f}"), encoding="utf-8")
+        assert run("check", str(scene)).returncode == status, cut
+    assert "Lengths a soft tube may be cut to" in run("bench", str(scene), "--lengths").stdout
+
+
 def test_the_bench_plan_as_rows() -> None:
     rows = {kind: list(csv.DictReader(io.StringIO(run("bench", POSTS, "--csv", kind).stdout))) for kind in
             ("marks", "points", "lra", "cuts")}  # fmt: skip

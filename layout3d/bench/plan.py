@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from layout3d.bench.lengths import cut_windows
 from layout3d.bench.marks import End, Marked, flipped, marked
 from layout3d.bench.sequence import BendOrder, bend_order
 from layout3d.bench.slack import Slip, slips
@@ -39,16 +40,21 @@ class BenchPlan:
     sawn : tubing -> each of its pieces with the length to saw [mm]
     cuttings : tubing -> its pieces out of bought lengths, where the scene states how long these are
     without : tubes that have no length to cut
+    windows : soft tube -> between which lengths it may be cut, where that was asked
     """
 
     works: tuple[Work, ...]
     sawn: dict[str, tuple[tuple[str, float], ...]]
     cuttings: dict[str, Cutting]
     without: tuple[str, ...]
+    windows: dict[str, tuple[tuple[float, float], ...]] | None = None
 
 
-def bench_plan(layout: Layout, checked: Checked, end: End = "from") -> BenchPlan:
-    """The plan; marks are measured from each tube's ``end``."""
+def bench_plan(layout: Layout, checked: Checked, end: End = "from", lengths: bool = False) -> BenchPlan:
+    """The plan; marks are measured from each tube's ``end``.
+
+    lengths : seek the lengths soft tubes may have as well, which takes seconds for each
+    """
     found = {tube.name: made for tube in layout.tubes if (made := marked(layout, tube, end)) is not None}
     rounded = tuple(found[tube.name].made if tube.name in found else tube for tube in layout.tubes)
     news = _news(checked, check(replace(layout, tubes=rounded)))
@@ -75,6 +81,7 @@ def bench_plan(layout: Layout, checked: Checked, end: End = "from") -> BenchPlan
             if (bench := layout.scene.bench.get(tubing)) is not None and bench.stock is not None
         },
         without=tuple(tube.name for tube in layout.tubes if tube.cut_mm is None),
+        windows=cut_windows(layout) if lengths else None,
     )
 
 

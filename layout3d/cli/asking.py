@@ -117,6 +117,9 @@ def bench(
     as_csv: Annotated[
         str | None, typer.Option("--csv", metavar="KIND", help="Rows: marks, points, lra or cuts.")
     ] = None,
+    lengths: Annotated[
+        bool, typer.Option("--lengths", help="Seek the lengths soft tubes may have as well: takes seconds.")
+    ] = False,
 ) -> None:
     """Say how tubes are sawn, marked and bent, and from how much stock."""
     from layout3d.bench.plan import bench_plan
@@ -131,7 +134,7 @@ def bench(
         raise RequestError("choose one of --json and --csv")
     with problems_as_json(scene, as_json):
         layout, checked = checked_layout(scene)
-    plan = bench_plan(layout, checked, end)  # type: ignore[arg-type]
+    plan = bench_plan(layout, checked, end, lengths)  # type: ignore[arg-type]
     if as_json:
         print_json(bench_result(layout, plan))
     elif as_csv:

@@ -45,6 +45,7 @@ def bench_text(layout: Layout, plan: BenchPlan) -> str:
         parts.append("\n".join(_orders(rigid)))
         parts.append(_slips(rigid))
     parts += [_stock(layout, plan, tubing) for tubing in plan.sawn]
+    parts.append(_windows(plan))
     if plan.without:
         parts.append(f"No length yet, see `layout3d check`: {', '.join(plan.without)}")
     return "\n\n".join(part for part in parts if part)
@@ -113,6 +114,16 @@ def _slips(works: list[Work]) -> str:
     return told + text_table(head, rows, decimals=2)
 
 
+def _windows(plan: BenchPlan) -> str:
+    if not plan.windows:
+        return ""
+    rows = [
+        [name, " or ".join(f"{low:.1f} to {high:.1f}" for low, high in spans) or "no length was found"]
+        for name, spans in plan.windows.items()
+    ]
+    return "Lengths a soft tube may be cut to, mm:\n" + folded_table(("tube", "from, to"), rows)
+
+
 def _stock(layout: Layout, plan: BenchPlan, tubing: str) -> str:
     pieces = plan.sawn[tubing]
     cutting = plan.cuttings.get(tubing)
@@ -153,6 +164,11 @@ def bench_result(layout: Layout, plan: BenchPlan) -> dict[str, Any]:
         },
         "cuttings": {tubing: _cutting_result(cutting) for tubing, cutting in plan.cuttings.items()},
         "without_length": list(plan.without),
+        "windows_mm": None
+        if plan.windows is None
+        else {
+            name: [[figure(low), figure(high)] for low, high in spans] for name, spans in plan.windows.items()
+        },
     }
 
 

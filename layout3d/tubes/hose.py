@@ -97,10 +97,13 @@ class Hose:
         found: list[tuple[float, float]] = []
         for guess in self._guesses(self.least_mm * 1.05):
             good: list[Hung | None] = []
-            links = guess
+            links = guess = guess[:: max(1, len(guess) // _ROUGH_LINKS)]
             for length in lengths:
-                shape = self._open(length, links)
-                links = guess if shape is None else shape.links
+                rough = rough_radius(self.start, self.end, length, links, self.weight)
+                shape = None
+                if rough is not None and rough[0] >= _ROUGHLY * self.tubing.bend_radius:
+                    shape = self._open(length, rough[1])
+                links = guess if rough is None else rough[1]
                 good.append(shape if shape is not None and clear(shape) else None)
             found += self._stretches(lengths, good, clear)
         return _merged(found)

@@ -64,6 +64,8 @@ VARIANTS: dict[str, tuple[str, dict[str, Any]]] = {
     "reservoir held": ("tube_reservoir", {"holder": "back", "side_port": True}),
     "tower mirrored": ("case_tower", {"size": "full", "mirrored": True, "drive_cage": True, "bulkheads": 2}),
     "dual mirrored": ("case_dual", {"mirrored": True, "grommets": True, "bulkheads": 1}),
+    "sandwich mirrored": ("case_sandwich", {"mirrored": True}),
+    "shoebox mirrored": ("case_shoebox", {"mirrored": True, "drive_cage": True, "bulkheads": 2}),
     "shoebox caged": ("case_shoebox", {"drive_cage": True, "drive_bays": 2, "bulkheads": 2}),
     "angled 45 soft": ("angled_fitting", {"angle": 45, "tube": "soft", "swing_room": True}),
     "angled fixed": ("angled_fitting", {"swivel": False, "tube_outside": 16}),

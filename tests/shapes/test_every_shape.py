@@ -63,6 +63,7 @@ VARIANTS: dict[str, tuple[str, dict[str, Any]]] = {
     "pump square": ("pump", {"motor": "square", "side_inlet": True, "out_side": "rear"}),
     "reservoir held": ("tube_reservoir", {"holder": "back", "side_port": True}),
     "tower mirrored": ("case_tower", {"size": "full", "mirrored": True, "drive_cage": True, "bulkheads": 2}),
+    "tower with bays": ("case_tower", {"bays": 3, "front_slots": 250, "mirrored": True, "front_middle": 208}),
     "dual mirrored": ("case_dual", {"mirrored": True, "grommets": True, "bulkheads": 1}),
     "sandwich mirrored": ("case_sandwich", {"mirrored": True}),
     "shoebox mirrored": ("case_shoebox", {"mirrored": True, "drive_cage": True, "bulkheads": 2}),

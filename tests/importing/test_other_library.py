@@ -38,6 +38,12 @@ SIZES = {
 FACETED = ("cap_screw_m4x20", "washer_m6")
 
 
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """One folder for all: each file is meshed once, into the cache beside the scene."""
+    return tmp_path_factory.mktemp("imported")
+
+
 def imported(folder: Path, name: str, more: str = "", beside: str = "") -> Layout:
     shutil.copy(FILES / name, folder / name)
     units = ", units: mm" if name.endswith(".stl") else ""
@@ -59,8 +65,8 @@ def extent(shape: cq.Shape) -> np.ndarray:
 
 
 @pytest.mark.parametrize("name", SIZES)
-def test_fasteners_have_the_sizes_of_their_standards(tmp_path: Path, name: str) -> None:
-    layout = imported(tmp_path, f"{name}.step")
+def test_fasteners_have_the_sizes_of_their_standards(folder: Path, name: str) -> None:
+    layout = imported(folder, f"{name}.step")
     mesh = mesh_of(layout)
     reach = np.ptp(mesh.vertices, axis=0)
     for found, wanted in zip(reach, SIZES[name], strict=True):
@@ -70,13 +76,13 @@ def test_fasteners_have_the_sizes_of_their_standards(tmp_path: Path, name: str) 
 
 
 @pytest.mark.parametrize("name", SIZES)
-def test_occt_judges_gaps_to_them(tmp_path: Path, name: str) -> None:
-    mesh = mesh_of(imported(tmp_path, f"{name}.step"))
+def test_occt_judges_gaps_to_them(folder: Path, name: str) -> None:
+    mesh = mesh_of(imported(folder, f"{name}.step"))
     shape = cq.importers.importStep(str(FILES / f"{name}.step")).solids().val()
     low, high = mesh.vertices.min(axis=0), mesh.vertices.max(axis=0)
     draw = np.random.default_rng(11)
     apart = met = 0
-    for turn in range(14):
+    for turn in range(10):
         other: Primitive = Box((4, 6, 2.5)) if turn % 2 else Cylinder(3, 8)
         pose = Pose.at(draw.uniform(low - 4, high + 4), tuple(draw.uniform(0, 360, 3).tolist()))
         judged = solid(other, pose)
@@ -85,16 +91,16 @@ def test_occt_judges_gaps_to_them(tmp_path: Path, name: str) -> None:
         if truth > 1e-6:
             apart += 1
             assert truth - mesh.spread - 1e-5 <= found.gap_mm <= truth + 1e-6
-        if shape.intersect(judged).Volume() > 1e-3:
+        elif shape.intersect(judged).Volume() > 1e-3:
             met += 1
             assert found.gap_mm < -1e-6
-    assert apart > 2
-    assert met > 2
+    assert apart > 1
+    assert met > 1
 
 
 @pytest.mark.parametrize("name", SIZES)
-def test_a_step_file_passes_through_exactly(tmp_path: Path, name: str) -> None:
-    layout = imported(tmp_path, f"{name}.step", ", at: [100, 20, 5]")
+def test_a_step_file_passes_through_exactly(folder: Path, tmp_path: Path, name: str) -> None:
+    layout = imported(folder, f"{name}.step", ", at: [100, 20, 5]")
     export(layout, tmp_path / "out", ("step", "stl"))
     made = cq.importers.importStep(str(FILES / f"{name}.step")).solids().val()
     again = cq.importers.importStep(str(tmp_path / "out" / "scene.step")).solids().val()
@@ -107,8 +113,8 @@ def test_a_step_file_passes_through_exactly(tmp_path: Path, name: str) -> None:
 
 
 @pytest.mark.parametrize("name", FACETED)
-def test_triangles_are_the_part_less_their_chords(tmp_path: Path, name: str) -> None:
-    layout = imported(tmp_path, f"{name}.stl")
+def test_triangles_are_the_part_less_their_chords(folder: Path, tmp_path: Path, name: str) -> None:
+    layout = imported(folder, f"{name}.stl")
     made = cq.importers.importStep(str(FILES / f"{name}.step")).solids().val()
     mesh = mesh_of(layout)
     # Nowhere are facets further from the surface than it was written for.
@@ -123,11 +129,11 @@ def test_triangles_are_the_part_less_their_chords(tmp_path: Path, name: str) -> 
 
 
 @pytest.mark.parametrize(("lift", "clear"), [(1.0, True), (0.9, False), (-2.0, False)])
-def test_a_fastener_under_a_sheet_is_checked_as_any_part(tmp_path: Path, lift: float, clear: bool) -> None:
+def test_a_fastener_under_a_sheet_is_checked_as_any_part(folder: Path, lift: float, clear: bool) -> None:
     # The washer's upper face is plane and 1.8 mm up: gaps are whole to the last digit.
     at = 1.8 + lift + 0.5
     sheet = f"  sheet: {{shape: custom, solids: [{{box: [40, 40, 1], at: [0, 0, {at:g}]}}]}}\n"
-    told = check(imported(tmp_path, "washer_m6.step", beside=sheet))
+    told = check(imported(folder, "washer_m6.step", beside=sheet))
     assert told.is_clear == clear
     if not clear:
         [finding] = [one for one in told.findings if one.severity == "error"]

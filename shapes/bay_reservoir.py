@@ -68,20 +68,27 @@ class BayReservoir(Shape):
         )
 
 
+def side_holes() -> tuple[Hole, ...]:
+    """The four holes of one side about their own middle, x along the device, y up or down."""
+    return _holes((SIDE_HOLES_UP_MM[1] - SIDE_HOLES_UP_MM[0]) / 2)
+
+
+def _holes(across: float) -> tuple[Hole, ...]:
+    half = (HOLES_BEHIND_MM[1] - HOLES_BEHIND_MM[0]) / 2
+    corners = ((-half, -across), (half, -across), (half, across), (-half, across))
+    return tuple(Hole(corner, _HOLE_MM) for corner in corners)
+
+
 def _mounts() -> dict[str, Mount]:
     """Bottom and side holes; each mount's origin lies on the middle between its first and last hole."""
-    middle = -sum(HOLES_BEHIND_MM) / 2
-    half = (HOLES_BEHIND_MM[1] - HOLES_BEHIND_MM[0]) / 2
-    up = (SIDE_HOLES_UP_MM[1] - SIDE_HOLES_UP_MM[0]) / 2
+    middle, up = -sum(HOLES_BEHIND_MM) / 2, sum(SIDE_HOLES_UP_MM) / 2
     places = {
-        "bottom": ((middle, 0.0, 0.0), "floor", HOLES_ACROSS_MM / 2),
-        "window": ((middle, -WIDTH_MM / 2, sum(SIDE_HOLES_UP_MM) / 2), "window", up),
-        "tray": ((middle, WIDTH_MM / 2, sum(SIDE_HOLES_UP_MM) / 2), "tray", up),
+        "bottom": ((middle, 0.0, 0.0), "floor", _holes(HOLES_ACROSS_MM / 2)),
+        "window": ((middle, -WIDTH_MM / 2, up), "window", side_holes()),
+        "tray": ((middle, WIDTH_MM / 2, up), "tray", side_holes()),
     }
     mounts = {}
-    for name, (at, facing, across) in places.items():
-        corners = ((-half, -across), (half, -across), (half, across), (-half, across))
-        holes = tuple(Hole(corner, _HOLE_MM) for corner in corners)
+    for name, (at, facing, holes) in places.items():
         pose = Pose.facing(at, DIRECTIONS[facing], DIRECTIONS["front"])
         mounts[name] = Mount(pose, "drive", MappingProxyType({"5.25": holes}))
     return mounts

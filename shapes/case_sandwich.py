@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from types import MappingProxyType
+from typing import Any
+
+from pydantic import model_validator
 
 from shapes.case import CP, Case
 from shapes.case_board import board_mount, bracket_mounts, rear_openings, rear_panel, tray, tray_openings
@@ -18,7 +21,7 @@ from shapes.case_parts import (
     supply_opening,
     vented,
 )
-from shapes.fields import Length, count, length
+from shapes.fields import Length, choice, count, length
 from shapes.form_factors import (
     BOARD_OUTLINE_MM,
     BRACKET_END_DOWN_MM,
@@ -35,12 +38,14 @@ from shapes.form_factors import (
     SLOT_PITCH_MM,
     STAND_OFF_MM,
 )
+from shapes.mirror import mirrored
 from shapes.part import Mount, Part, Solid
-from shapes.pose import DIRECTIONS, Pose
+from shapes.pose import DIRECTIONS, OPPOSITE, Pose
 from shapes.solids import block, sheet
 
 _FORM = "Mini-ITX"
-_SUPPLY_FLANGE_MM = 10.0  # rim of the bracket round the supply
+#: A mirrored case's riser leaves the card's bracket tab room over the floor (common practice, no source).
+_MIRRORED_DROP_MM = 24.0
 
 
 class CaseSandwich(Case):
@@ -55,9 +60,14 @@ class CaseSandwich(Case):
     (``slide`` to the front, from the row's middle), ``bracket_1`` and so on for plates in the card's
     slots (x to the floor), and the plain faces ``floor`` before the card's chamber and ``spine_wall``
     before the board (``slide`` to the front and to the roof, ``shift`` to the tray and to the rear).
+    ``mirrored``: window and tray change sides, the window panel is then on the ``tray`` side (+y). A
+    board and a card have no mirror image, so both stand upside down: ``board_drop`` counts to the
+    board's slot end, the card stands on a riser above the floor and ``card_drop`` counts from the floor
+    up to the riser's top (24 where not given). x, z and all words keep their ways.
     Edges of cut sheet are sharp: deburr every opening before a tube or a hand goes through it.
     """
 
+    mirrored: bool = choice(False, "board and card upside down, window on the other side", source=CP)
     width: Length = length(186.0, "outside, window to tray side", source=CP, least=140, most=300)
     depth: Length = length(385.0, "outside, rear to front", source=CP, least=300, most=500)
     height: Length = length(266.0, "outside, without feet", source=CP, least=200, most=400)
@@ -95,6 +105,13 @@ class CaseSandwich(Case):
     )
     supply_lift: Length = length(4.0, "height of the pads under the supply", source=CP, least=0, most=40)
 
+    @model_validator(mode="before")
+    @classmethod
+    def _turned(cls, given: Any) -> Any:
+        if isinstance(given, dict) and given.get("mirrored"):
+            return {"card_drop": _MIRRORED_DROP_MM, **given}
+        return given
+
     def build(self) -> Part:
         """The case in its own frame; ValueError for chambers too small, or rows that run out of the roof."""
         self._check()
@@ -123,7 +140,8 @@ class CaseSandwich(Case):
             *feet(self.depth, self.width, self.feet),
         )
         removals = MappingProxyType(self._removals())
-        return Part(solids, mounts=MappingProxyType(mounts), removals=removals)
+        part = Part(solids, mounts=MappingProxyType(mounts), removals=removals)
+        return mirrored(part, self.width) if self.mirrored else part
 
     @property
     def _spine(self) -> float:
@@ -136,15 +154,19 @@ class CaseSandwich(Case):
 
     @property
     def _seat(self) -> Seat:
-        x = self._low[0] + REAR_PANEL_MM
-        return Seat((x, self._spine - STAND_OFF_MM, self._top - self.board_drop))
+        x, y, z = self._low[0] + REAR_PANEL_MM, self._spine - STAND_OFF_MM, self._top - self.board_drop
+        if self.mirrored:
+            return Seat((x, y, z - BOARD_OUTLINE_MM[_FORM][0]), down="roof")
+        return Seat((x, y, z))
 
     @property
     def _card(self) -> Seat:
-        """A board that would carry the card: it lies over the card's chamber, its components down."""
-        middle = self._spine + self.panel + self.card_offset
-        top = self._top - self.card_drop + SLOT_CONNECTOR_HEIGHT_MM + PCB_MM
-        return Seat((self._low[0] + REAR_PANEL_MM, middle - SLOT_DATUM_MM[0], top), down="tray", out="floor")
+        """A board that would carry the card, lying over the card's chamber; under it where mirrored."""
+        x, y = self._low[0] + REAR_PANEL_MM, self._spine + self.panel + self.card_offset - SLOT_DATUM_MM[0]
+        riser = SLOT_CONNECTOR_HEIGHT_MM + PCB_MM
+        if self.mirrored:
+            return Seat((x, y, self._low[2] + self.card_drop - riser), down="tray", out="roof")
+        return Seat((x, y, self._top - self.card_drop + riser), down="tray", out="floor")
 
     @property
     def _bracket_x(self) -> float:
@@ -163,6 +185,11 @@ class CaseSandwich(Case):
             raise ValueError(
                 f"the supply on its side needs {size[0]:g} x {size[1]:g} mm, the board's chamber has "
                 f"{room_for[0]:g} x {room_for[1]:g}"
+            )
+        if self.mirrored and (under := self._card.origin[2] - self._low[2]) < 0.0:
+            raise ValueError(
+                f"the riser reaches {-under:g} mm into the floor: "
+                f"card_drop {self.card_drop - under:g} mm or more"
             )
         board_end = self._low[0] + REAR_PANEL_MM + along
         if (left := self._bracket_x - PSU_SIZE_MM["SFX"][2] - board_end) < 0.0:
@@ -191,13 +218,13 @@ class CaseSandwich(Case):
         width, height, _ = PSU_SIZE_MM["SFX"]
         supply = (self._bracket_x, self._spine - height / 2.0, z0 + self.supply_lift + width / 2.0)
         mouth = self._card.at(SLOT_DATUM_MM[0], SLOT_DATUM_MM[1], SLOT_CONNECTOR_HEIGHT_MM)
-        riser = Pose.facing(mouth, DIRECTIONS["floor"], DIRECTIONS["window"])
+        riser = Pose.facing(mouth, DIRECTIONS[self._card.out], DIRECTIONS[OPPOSITE[self._card.down]])
         board_end = self._low[0] + REAR_PANEL_MM + BOARD_OUTLINE_MM[_FORM][1]
         behind = self._spine + self.panel
         return {
             "tray": board_mount(self._seat, _FORM),
             "riser": Mount(riser, "slot", row_of="slots", through=True, engagement=SLOT_ENGAGEMENT_MM),
-            "psu": supply_mount(supply, "rear", "SFX", thick=self.panel, up="window"),
+            "psu": supply_mount(supply, "rear", "SFX", thick=self.panel, up="window", mirrored=self.mirrored),
             "floor": plain_face("roof", (self._low[0], behind, z0), (x1, y1, z0), self.panel),
             "spine_wall": plain_face(
                 "window", (board_end, self._spine, z0), (x1, self._spine, self._top), self.panel

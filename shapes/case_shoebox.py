@@ -33,6 +33,7 @@ from shapes.form_factors import (
     STAND_OFF_MM,
     PsuStyle,
 )
+from shapes.mirror import mirrored
 from shapes.part import Mount, Part
 from shapes.pose import Vec3
 
@@ -50,9 +51,14 @@ class CaseShoebox(Case):
     ``bracket_1`` and so on for plates in the slots (x to the roof), ``bulkhead_1`` and so on in the
     roof, ``drive_1`` and so on in the cage, and the plain faces ``deck`` before the board and
     ``floor`` before the supply (``slide`` to the front, ``shift`` to the tray).
+    ``mirrored``: window and tray change sides, the window panel is then on the ``tray`` side (+y), and
+    the cage is drawn out there. A board that lies with its components up has no mirror image: it, the
+    card's slots and the fan rows stay where they are, so ``board_drop`` and the rows' offsets then
+    count from the window's inner face, and the card stands at the side away from it.
     Edges of cut sheet are sharp: deburr every opening before a tube or a hand goes through it.
     """
 
+    mirrored: bool = choice(False, "window on the other side, over the board's top edge", source=CP)
     width: Length = length(240.0, "outside, window to tray side", source=CP, least=195, most=400)
     depth: Length = length(400.0, "outside, rear to front", source=CP, least=250, most=600)
     height: Length = length(310.0, "outside, without feet", source=CP, least=220, most=500)
@@ -132,13 +138,18 @@ class CaseShoebox(Case):
             *feet(self.depth, self.width, self.feet),
         )
         removals = self._removals(**dict.fromkeys([solid.name for solid in cage], "window"))
-        return Part(solids, mounts=MappingProxyType(mounts), removals=MappingProxyType(removals))
+        part = Part(solids, mounts=MappingProxyType(mounts), removals=MappingProxyType(removals))
+        return mirrored(part, self.width) if self.mirrored else part
+
+    def _across(self, offset: float) -> float:
+        """A place so far from the side panel beside the board's top edge."""
+        return self._low[1] + offset if self.mirrored else self._high[1] - offset
 
     @property
     def _seat(self) -> Seat:
-        (x0, _, z0), (_, y1, _) = self._low, self._high
-        at = (x0 + REAR_PANEL_MM, y1 - self.board_drop, z0 + self.deck_height + STAND_OFF_MM)
-        return Seat(at, down="window", out="roof")
+        x0, _, z0 = self._low
+        at = (x0 + REAR_PANEL_MM, self._across(self.board_drop), z0 + self.deck_height + STAND_OFF_MM)
+        return Seat(at, down="tray" if self.mirrored else "window", out="roof")
 
     @property
     def _cage_low(self) -> Vec3:
@@ -170,16 +181,16 @@ class CaseShoebox(Case):
                 raise ValueError(f"{what} {need:g} mm are needed, there are {have:g}")
 
     def _rows(self) -> dict[str, Mount]:
-        (x0, _, z0), (x1, y1, z1) = self._low, self._high
+        (x0, _, z0), (x1, _, z1) = self._low, self._high
         rows: dict[str, Mount] = {}
         if self.roof_slots:
-            at = (x0 + self.roof_middle, y1 - self.roof_offset, z1)
+            at = (x0 + self.roof_middle, self._across(self.roof_offset), z1)
             rows["roof"] = fan_row(at, "floor", self.roof_slots, self.panel)
         if self.front_slots:
-            at = (x1, y1 - self.front_offset, z0 + self.front_middle)
+            at = (x1, self._across(self.front_offset), z0 + self.front_middle)
             rows["front"] = fan_row(at, "rear", self.front_slots, self.panel)
         if self.rear_fan != "none":
-            at = (x0, y1 - self.rear_fan_offset, z1 - self.rear_fan_drop)
+            at = (x0, self._across(self.rear_fan_offset), z1 - self.rear_fan_drop)
             rows["rear"] = fan_place(at, "front", self.rear_fan, self.panel)
         for name, row in rows.items():
             check_row(name, row, Inside(self._low, self._high))
@@ -193,7 +204,7 @@ class CaseShoebox(Case):
         deck = z0 + self.deck_height
         mounts = {
             "tray": board_mount(self._seat, _FORM),
-            "psu": supply_mount(supply, "front", self.psu, thick=self.panel),
+            "psu": supply_mount(supply, "front", self.psu, thick=self.panel, mirrored=self.mirrored),
             "deck": plain_face("roof", (before, y0, deck), (x0 + self.deck_length, y1, deck), self.panel),
             "floor": plain_face("roof", (x0 + depth, y0, z0), (x1, y1, z0), self.panel),
         }

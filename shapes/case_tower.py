@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from types import MappingProxyType
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 from pydantic import model_validator
 
@@ -46,6 +46,9 @@ from shapes.mirror import mirrored
 from shapes.part import Mount, Part, Solid
 from shapes.pose import Vec3
 
+if TYPE_CHECKING:
+    from shapes.case_bays import Bays
+
 #: What a full tower has where nothing else is given (common practice, no source).
 FULL_MM = MappingProxyType(
     {
@@ -84,7 +87,8 @@ class CaseTower(Case):
     Mounts: ``roof``, ``front``, ``rear``, ``floor`` for fans, radiators and grilles, with a row for
     each fan size; ``tray`` for the board, ``psu``, ``bracket_1`` and so on for plates in the slot
     openings, ``pass_1`` and so on in the shroud and ``bulkhead_1`` and so on in the roof for bulkhead
-    fittings, ``drive_1`` and so on in the drive cage, and plain faces to stand pumps and reservoirs
+    fittings, ``drive_1`` and so on in the drive cage, ``bay_1`` and so on from below for 5.25 in
+    devices (fixed ``by: tray``, mirrored ``by: window``), and plain faces to stand pumps and reservoirs
     on: ``shroud`` and ``tray_wall``, the tray in front of the board.
     Edges of cut sheet are sharp: deburr every opening before a tube or a hand goes through it.
     """
@@ -149,6 +153,13 @@ class CaseTower(Case):
     drive_cage: bool = choice(False, "removable cage for drives under the shroud's front end", source=CP)
     drive_bays: int = count(2, "drives in the cage, one over the other", source=CP, least=1, most=5)
 
+    bays: int = count(
+        0, "places for 5.25 in devices in the front, one above the other", source=CP, least=0, most=4
+    )
+    bay_drop: Length = length(
+        14.0, "from the roof's inner face down to the bays' opening", source=CP, least=2, most=300
+    )
+
     @model_validator(mode="before")
     @classmethod
     def _full(cls, given: Any) -> Any:
@@ -162,9 +173,10 @@ class CaseTower(Case):
         self._check()
         rows, cage, shroud = self._rows(), self._cage(), self._shroud()
         drawers, drives = cage.build() if cage else ((), {})
-        mounts = rows | self._mounts(shroud) | drives
+        bays = self._bays(rows.get("front"))
+        mounts = rows | self._mounts(shroud) | drives | (bays.mounts() if bays else {})
         solids = (
-            *self._shell(rows),
+            *self._shell(rows, bays),
             rear_panel(
                 (0.0, 0.0, self.panel),
                 (self.panel, self.width, self._high[2]),
@@ -176,6 +188,7 @@ class CaseTower(Case):
             *self._tray(cage),
             *(shroud.solids(cage) if shroud else ()),
             *drawers,
+            *(bays.solids() if bays else ()),
             *feet(self.depth, self.width, self.feet),
         )
         removals = self._removals(**dict.fromkeys([solid.name for solid in drawers], "window"))
@@ -264,13 +277,14 @@ class CaseTower(Case):
         x, _, z = self._high
         return bulkhead_holes((x, self._tray_y - 60.0, z), self.bulkheads, self.bulkhead_diameter)
 
-    def _shell(self, rows: dict[str, Mount]) -> Iterator[Solid]:
+    def _shell(self, rows: dict[str, Mount], bays: Bays | None) -> Iterator[Solid]:
         (x0, y0, z0), (x1, _, z1) = self._low, self._high
         depth, width = self.depth, self.width
         yield vented(
             "roof", (0, 0, z1), (depth, width, self.height), rows.get("roof"), rounds=self._bulkheads()
         )
-        yield vented("front", (x1, 0, z0), (depth, width, z1), rows.get("front"))
+        places = {"bays": bays.opening} if bays else {}
+        yield vented("front", (x1, 0, z0), (depth, width, z1), rows.get("front"), places)
         supply = PSU_SIZE_MM[self.psu][2]
         vent = square((x0 + supply / 2.0, (y0 + self._tray_y) / 2.0, 0.0), supply - 30.0)
         yield vented("floor", (0, 0, 0), (depth, width, z0), rows.get("floor"), {"supply's vent": vent})
@@ -301,3 +315,18 @@ class CaseTower(Case):
         under = self._supply_height - self.panel
         cage.check(x0, y0 + INSET_MM + self.panel, under, x0 + self.floor_middle, self.floor_slots)
         return cage
+
+    def _bays(self, row: Mount | None) -> Bays | None:
+        if not self.bays:
+            return None
+        from shapes.case_bays import Bays  # few cases have any
+
+        if self.bulkheads:
+            raise ValueError(
+                "the bulkhead holes lie over the bays in the roof's front end: bulkheads 0, or bays 0"
+            )
+        (_, y0, _), roof, tray = self._low, self._high[2], self._tray_y
+        bays = Bays(self.bays, self.depth, (y0 + tray) / 2.0, roof, roof - self.bay_drop)
+        board = self._seat.origin[0] + BOARD_OUTLINE_MM[self.stand_offs][1]
+        bays.check(board, y0, tray, self.front_middle + self.front_slots / 2.0 + self.panel if row else 0.0)
+        return bays

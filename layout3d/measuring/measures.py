@@ -62,6 +62,7 @@ _TOWER = Sheet(
         "shroud",
         "passes",
         "drive_cage",
+        "bays",
     ),
     (
         *_shell(),

@@ -1,7 +1,8 @@
 """Picture detail: what solids look like close up, drawn inside them and never checked.
 
-Only pictures read this. A solid with detail is drawn by it, any other as it is. Families do not
-know their detail: the table here finds it by family and solid.
+Only pictures read this. A solid with detail is drawn by it, any other as it is: a sheet with an
+opening always, for a body could reach across the opening with all its vertices in the sheet.
+Families do not know their detail: the table here finds it by family and solid.
 """
 
 from __future__ import annotations
@@ -43,7 +44,7 @@ DETAIL: Mapping[str, Mapping[str, Rule]] = MappingProxyType(
         "distribution_plate": {"plate": coolant.channels},
         "drive": {"drive": boards.drive},
         "extender": {"body": coolant.grip},
-        "fan": {"frame": air.frame, "rotor": air.rotor},
+        "fan": {"rotor": air.rotor},
         "filter": {"mesh": air.mesh},
         "graphics_card": {
             "backplate": boards.backplate,

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
-from dataclasses import replace
 
 from shapes.detail.bodies import (
     Detail,
@@ -26,34 +24,6 @@ _FIN_PITCH_MM, _MOST_FINS = 3.2, 150
 _GUARD_MM, _GUARD_PITCH_MM = 1.6, 13.0
 _RIM_MM, _MESH_PITCH_MM, _THREAD_MM = 12.0, 4.0, 0.9
 _ROUND = 48
-
-
-def frame(_: Part, solid: Solid) -> Iterator[Detail]:
-    """A fan's frame: two flanges with corner pads, and the duct between them."""
-    plate = solid.primitive
-    if not (isinstance(plate, Plate) and plate.openings and isinstance(plate.openings[0], RoundOpening)):
-        return
-    size, thick, opening = plate.size[0], plate.thickness, plate.openings[0].diameter
-    pad = min(0.8, thick / 12.0)
-    flange = min(3.5, thick / 4.0)
-    reach = (size - opening) / 2.0
-    for name, side in (("inlet", -1.0), ("outlet", 1.0)):
-        middle = side * (thick / 2.0 - pad - flange / 2.0)
-        body = replace(plate, thickness=flange)
-        yield Detail(f"{name}_flange", solid.name, solid.look, body, Pose.at((0.0, 0.0, middle)))
-        for number, hole in enumerate(plate.screw_holes, 1):
-            x, y = hole.at
-            edge = 2.0 * (size / 2.0 - max(abs(x), abs(y)))
-            # Square pads that stay clear of the duct.
-            side_mm = min(edge, math.sqrt(2.0) * (math.hypot(x, y) - opening / 2.0)) - 0.2
-            width = hole.diameter if isinstance(hole, RoundOpening) else hole.width
-            if side_mm > width + 1.0:
-                eye = Plate((side_mm, side_mm), pad, screw_holes=(RoundOpening((0.0, 0.0), width),))
-                at = Pose.at((x, y, side * (thick - pad) / 2.0))
-                yield Detail(f"{name}_pad_{number}", solid.name, "plastic", eye, at)
-    between = thick / 2.0 - pad - flange
-    duct = ring(opening / 2.0, opening / 2.0 + 0.9 * reach, -between, between, _ROUND)
-    yield Detail("duct", solid.name, solid.look, duct)
 
 
 def rotor(_: Part, solid: Solid) -> Iterator[Detail]:

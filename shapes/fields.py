@@ -14,7 +14,7 @@ from shapes.part import Part
 from shapes.pose import Vec3
 from shapes.units import parse_angle, parse_direction, parse_length
 
-_LENGTH_TEXT = {"type": "string", "pattern": r"^[^,]*(mm|cm|in|inch|\")\s*$"}
+_LENGTH_TEXT = {"type": "string", "pattern": r"^[^,]*((mm|cm|in|inch|\")|(±|\+).*[0-9])\s*$"}
 _DIRECTION_JSON = {
     "anyOf": [
         {"enum": ["rear", "front", "window", "tray", "floor", "roof"]},

@@ -70,7 +70,7 @@ class Pieces:
         round_ = np.flatnonzero(self.radius > 0.0)
         if len(round_):
             towards = directions[round_]
-            spoke, travel = self._disc_at(round_, towards)
+            spoke, travel = self.disc_at(round_, towards)
             across = towards - np.einsum("nmc,nmc->nm", towards, travel)[..., None] * travel
             length = np.sqrt(np.einsum("nmc,nmc->nm", across, across))
             most[round_] += self.radius[round_, None] * length
@@ -90,7 +90,7 @@ class Pieces:
         round_ = np.flatnonzero(self.radius > 0.0)
         if len(round_):
             towards = direction[round_]
-            spoke, travel = (a[:, 0] for a in self._disc_at(round_, towards[:, None, :]))
+            spoke, travel = (a[:, 0] for a in self.disc_at(round_, towards[:, None, :]))
             across = towards - np.einsum("nc,nc->n", towards, travel)[:, None] * travel
             # A second time: what rounding left along the axis would be blown up to the radius.
             across -= np.einsum("nc,nc->n", across, travel)[:, None] * travel
@@ -99,7 +99,7 @@ class Pieces:
             points[round_] += scale[:, None] * across + self.sweep[round_, None] * spoke
         return points
 
-    def _disc_at(self, rows: Ints, towards: Array) -> tuple[Array, Array]:
+    def disc_at(self, rows: Ints, towards: Array) -> tuple[Array, Array]:
         """Where on its bend each disc reaches furthest: unit spoke and direction of travel.
 
         With a bend radius of at least the disc's, the reach falls with the angle off the

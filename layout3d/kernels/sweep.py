@@ -23,12 +23,15 @@ _ARC_STEP = 0.1
 _BAY_CELLS = 16
 
 
-def hulls(pieces: Pieces) -> Pieces:
-    """Convex pieces that together contain these: arcs and bays cut into stretches, each its hull."""
+def hulls(pieces: Pieces, finer: int = 1) -> Pieces:
+    """Convex pieces that together contain these: arcs and bays cut into stretches, each its hull.
+
+    ``finer`` times as many stretches stand off what they contain by its square less.
+    """
     count = np.ones(len(pieces), dtype=np.intp)
     arcs = pieces.kind == ARC
-    count[arcs] = np.ceil((pieces.high - pieces.low)[arcs] / _ARC_STEP).astype(np.intp).clip(min=1)
-    count[pieces.kind == BAY] = _BAY_CELLS
+    count[arcs] = np.ceil(finer * (pieces.high - pieces.low)[arcs] / _ARC_STEP).astype(np.intp).clip(min=1)
+    count[pieces.kind == BAY] = _BAY_CELLS * finer
     rows = np.repeat(np.arange(len(pieces)), count)
     within = np.arange(len(rows)) - np.repeat(np.cumsum(count) - count, count)
     many = pieces.take(rows)

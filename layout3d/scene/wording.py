@@ -10,7 +10,7 @@ from pydantic import BaseModel, ValidationError
 from layout3d.scene.complaints import Key, nearest
 from layout3d.scene.document import BROKEN
 from layout3d.scene.trace import Trace, as_model, literals, tag_words, tuple_parts
-from shapes.units import parse_angle, parse_length
+from shapes.units import parse_angle, parse_length, states_tolerance
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +67,8 @@ def _worded(fault: Any, trace: Trace, also: tuple[str, ...]) -> Complaint:
     if expected is None:
         return Complaint(trace.key, f"{fault['msg'][:1].lower()}{fault['msg'][1:]}, got {got}")
     hint = _HINTS.get(kind, "") if isinstance(trace.value, str | int | float) else ""
+    if kind.startswith("int_") and isinstance(trace.value, str) and states_tolerance(trace.value):
+        hint = ": only lengths take a tolerance"
     return Complaint(trace.key, f"expected {expected}, got {got}{hint.format(trace.value)}")
 
 

@@ -21,6 +21,7 @@ class Finding:
     move_mm : a move along ``direction`` that was tried and clears both whole parts, or None
     depth_is : "exact" (least translation of two convex primitives) or "bound", None for a gap
     where : "scene.yaml:41"
+    doubt_mm : how much of the gap as written stated tolerances may take, None where none play a part
     """
 
     rule: str
@@ -36,3 +37,4 @@ class Finding:
     depth_is: Literal["exact", "bound"] | None = None
     remedy: str | None = None
     where: str | None = None
+    doubt_mm: float | None = None

@@ -59,7 +59,7 @@ def test_findings_have_every_key_of_the_contract() -> None:
     assert result["verdict"] == "not-clear"
     assert list(result["findings"][0]) == [
         "rule", "severity", "parts", "solids", "measured_mm", "required_mm", "at_mm", "direction", "move_mm",
-        "depth_is", "message", "remedy", "where",
+        "depth_is", "message", "remedy", "where", "doubt_mm",
     ]  # fmt: skip
     assert result["findings"][0]["where"] == "overlap.yaml:9"
 

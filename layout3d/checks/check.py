@@ -41,6 +41,11 @@ def check(layout: Layout) -> Checked:
     spatial = with_stack_advice((*measured.findings, *zone_findings(layout, items)), layout, items)
     of_ports = (*port_findings(layout), *surface_findings(layout), *metal_findings(layout))
     findings = (*spatial, *tube_findings(layout), *_loads(layout), *crossings(layout), *of_ports)
+    if layout.scene.tolerances is not None:
+        # Few scenes state tolerances: others start without what looks into them.
+        from layout3d.tolerance.findings import worst_findings
+
+        findings = worst_findings(findings, layout, items)
     return Checked(
         findings=ordered(one_a_pair(findings), layout),
         parts=len(layout.parts),

@@ -21,11 +21,12 @@ def tube_findings(layout: Layout) -> Iterator[Finding]:
     """Findings of every tube's own path, and the nearest place where it comes back to itself."""
     for tube in layout.tubes:
         yield from tube.findings
-        if (found := _near_itself(layout, tube)) is not None:
+        if (found := near_itself(layout, tube)) is not None:
             yield found
 
 
-def _near_itself(layout: Layout, tube: Tube) -> Finding | None:
+def near_itself(layout: Layout, tube: Tube) -> Finding | None:
+    """The place where a tube comes nearest to itself, if that is nearer than the rule."""
     if tube.run is None:
         return None
     spec, tubing = layout.scene.tubes[tube.name], layout.scene.tubings[tube.tubing]

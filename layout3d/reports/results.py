@@ -70,6 +70,7 @@ def finding_result(finding: Finding) -> dict[str, Any]:
         "message": finding.message,
         "remedy": finding.remedy,
         "where": finding.where,
+        "doubt_mm": _number(finding.doubt_mm),
     }
 
 

@@ -30,7 +30,6 @@ def tolerances_in(values: Mapping[str, object], folder: Path, complaints: Compla
         if (why := _not_measured(key)) is not None:
             complaints.add(key, f"{why} takes no tolerance, write {nominal:g}: {_TOLERATED}")
         elif _is_measured(key):
-            complaints.add(key, f"tolerances are not checked yet, so none is taken: write {nominal:g}")
             terms[key] = Tolerance(nominal, below, above)
     return Tolerances(MappingProxyType(terms), values, folder) if terms else None
 

@@ -76,6 +76,7 @@ class AngledFitting(Angled):
             zones=self.zones(elbow, self.reach, sleeve.diameter, low),
             bores=(way, Bore(mouth, sleeve.bore, self.collar_length, names), sleeve.socket_bore(mouth)),
             socket=sleeve.socket,
+            grips=sleeve.grips,
         )
 
     def _sleeve(self) -> Sleeve:

@@ -149,6 +149,11 @@ class Sleeve:
             made.append(bar("barb", self.barb, self.length - self.socket.insertion, self.length))
         return tuple(turned(solid, sleeve2part) for solid in made)
 
+    @property
+    def grips(self) -> tuple[str, ...]:
+        """A collar is screwed on by hand; what clamps a hose on its barb is not."""
+        return ("collar",) if self.name == "collar" else ()
+
     def socket_bore(self, mouth2part: Pose) -> Bore:
         """The hole the tube goes into."""
         return Bore(mouth2part, self.tube_outside, self.socket.insertion, (self.name,))
@@ -205,6 +210,7 @@ def straight(stud: Stud, sleeve: Sleeve) -> Part:
         ports=MappingProxyType({"thread": stud.male(), "mouth": Port(mouth)}),
         bores=(stud.bored(sleeve.bore, mouth_z), sleeve.socket_bore(mouth)),
         socket=sleeve.socket,
+        grips=sleeve.grips,
     )
 
 

@@ -144,6 +144,7 @@ class Part:
     removals : solids that come off by themselves, such as side panels -> the way they are drawn
         off (unit, in the part's frame)
     coolant_ml : room for coolant inside the part [mL], None where it is not known
+    grips : round solids that fingers turn: a collar, a fill cap
     channels : which ports a plate's channels join, name of the channel -> ports (and pump_in,
         pump_out of its pump's seat); empty where all ports open into one room
     """
@@ -156,4 +157,5 @@ class Part:
     socket: Socket | None = None
     removals: Mapping[str, Vec3] = field(default_factory=lambda: MappingProxyType({}))
     coolant_ml: float | None = None
+    grips: tuple[str, ...] = ()
     channels: Mapping[str, tuple[str, ...]] = field(default_factory=lambda: MappingProxyType({}))

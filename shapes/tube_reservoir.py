@@ -102,6 +102,7 @@ class TubeReservoir(Shape):
             ports=MappingProxyType(ports),
             mounts=MappingProxyType(mounts),
             zones=self._fill_room(),
+            grips=("fill_cap",) if self.fill_cap and not self.fill_port else (),
             bores=tuple(bores),
             coolant_ml=math.pi / 4 * (self.diameter - 2 * self.wall) ** 2 * self.tube_length / 1000.0,
         )

@@ -39,6 +39,7 @@ def check(layout: Layout) -> Checked:
     items = items_of(layout)
     measured = clearance(layout, items)
     spatial = with_stack_advice((*measured.findings, *zone_findings(layout, items)), layout, items)
+    spatial = (*spatial, *_access(layout, items))
     of_ports = (*port_findings(layout), *surface_findings(layout), *metal_findings(layout))
     findings = (*spatial, *tube_findings(layout), *_loads(layout), *crossings(layout), *of_ports)
     if layout.scene.tolerances is not None:
@@ -53,6 +54,14 @@ def check(layout: Layout) -> Checked:
         pairs_near=measured.pairs_near,
         pairs_measured=measured.pairs_measured,
     )
+
+
+def _access(layout: Layout, items: Sequence[Item]) -> Iterable[Finding]:
+    if not any(part.part.grips for part in layout.parts.values()):
+        return ()
+    from layout3d.checks.access import access_findings
+
+    return access_findings(layout, items)
 
 
 def _loads(layout: Layout) -> Iterable[Finding]:

@@ -154,6 +154,7 @@ def part_spec(name: str, entry: PartEntry, made: Made, seat: FixedTo | None) -> 
         gap=entry.gap,
         use=entry.use,
         facts=entry.facts(),
+        service=entry.service,
     )
 
 
@@ -174,4 +175,5 @@ def tube_spec(name: str, entry: TubeEntry, fittings: tuple[Chain, Chain]) -> Tub
         label=entry.label,
         touches=entry.touches,
         gap=entry.gap,
+        service=entry.service,
     )

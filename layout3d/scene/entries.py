@@ -15,7 +15,7 @@ from pydantic import BeforeValidator, ConfigDict, Field, PlainValidator, Tag, Wi
 import shapes
 from layout3d.scene.complaints import ChoiceError, unknown
 from layout3d.scene.factforms import FactKeys
-from layout3d.scene.model import Bench, FixedTo, Off, RigidTubing, Rules, SoftTubing
+from layout3d.scene.model import Bench, FixedTo, Off, RigidTubing, Rules, Service, SoftTubing
 from layout3d.scene.names import NAME
 from layout3d.scene.pathforms import PathEntry, form
 from layout3d.scene.paths import AutoPath, CornersPath, CutPath, Path, StraightPath
@@ -59,6 +59,9 @@ _USE = Field(
 )
 
 
+_SERVICE = Field(description="`ignore`: hands need not reach what is turned by hand here in the built case")
+
+
 class PartEntry(FactKeys):
     """One part. The keys of its shape stand beside these."""
 
@@ -87,6 +90,7 @@ class PartEntry(FactKeys):
     ] = ()
     touches: Annotated[tuple[str, ...], Field(description="parts this one may touch (gap 0)")] = ()
     gap: Annotated[Gap | None, Field(description="the part's own least gap, instead of the rule")] = None
+    service: Annotated[Service, _SERVICE] = "check"
     count: Annotated[
         int | None,
         Field(ge=1, le=12, description="several equal parts, name_1, name_2 ..., side by side in a stack"),
@@ -178,6 +182,7 @@ class TubeEntry(Frozen):
     label: Annotated[str | None, Field(description="free text for reports and drawings")] = None
     touches: Annotated[tuple[str, ...], Field(description="parts the tube may touch (gap 0)")] = ()
     gap: Annotated[Gap | None, Field(description="the tube's own least gap, instead of the rule")] = None
+    service: Annotated[Service, _SERVICE] = "check"
 
     def run(self) -> Path:
         """``path:`` or ``cut:`` as a value."""

@@ -130,6 +130,10 @@ class Off(Frozen):
         return split_reference(self.face)[0]
 
 
+#: Whether hands must reach what is turned by hand.
+Service: TypeAlias = Literal["check", "ignore"]
+
+
 @dataclass(frozen=True, slots=True)
 class PartSpec:
     """One entry of ``parts:``. Exactly one of ``at``, ``fixed_to`` places it; ``off`` refines ``at``.
@@ -152,6 +156,7 @@ class PartSpec:
     gap: float | None = None
     use: str | None = None
     facts: Facts = NO_FACTS
+    service: Service = "check"
 
 
 @dataclass(frozen=True, slots=True)
@@ -230,6 +235,7 @@ class TubeSpec:
     label: str | None = None
     touches: tuple[str, ...] = ()
     gap: float | None = None
+    service: Service = "check"
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ import numpy as np
 from layout3d.checks.broad import Pairs, near_pairs
 from layout3d.checks.items import Gaps, Item
 from layout3d.checks.moves import engaged, trial_move
-from layout3d.checks.words import midpoint, move_words, name_of, where_of
+from layout3d.checks.words import hint_words, midpoint, name_of, where_of
 from layout3d.findings import Finding
 from layout3d.kernels.bodies import Body
 from layout3d.kernels.measure import CONTACT_MM, Measured, measure_pairs
@@ -158,6 +158,6 @@ def _finding(clash: Clash, layout: Layout, items: Sequence[Item], gaps: Gaps) ->
         direction=direction,
         move_mm=move,
         depth_is=("exact" if measured.exact else "bound") if clash.overlaps else None,
-        remedy=move_words(second, direction, move, layout),
+        remedy=hint_words(second, move, layout),
         where=where_of(second.owner, layout),
     )

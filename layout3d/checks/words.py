@@ -1,4 +1,4 @@
-"""Names, places and moves as findings word them."""
+"""Names, places and hints as findings word them."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ import numpy as np
 from layout3d.checks.items import Item
 from layout3d.kernels.measure import Measured
 from layout3d.layout import Layout
-from layout3d.words import mm, rounded_up, toward
+from layout3d.words import mm, rounded_up
 from shapes.pose import Vec3, as_vec3
 
 #: Longer moves are left unsaid; results still have their length [mm].
@@ -26,22 +26,17 @@ def midpoint(measured: Measured) -> Vec3 | None:
     return as_vec3((np.asarray(measured.point_a) + np.asarray(measured.point_b)) / 2.0)
 
 
-def move_words(item: Item, direction: Vec3, distance: float | None, layout: Layout) -> str | None:
-    """A tried move as advice; rounded up so that it still clears.
+def hint_words(item: Item, distance: float | None, layout: Layout) -> str | None:
+    """What can be said of a fitting or a soft tube before anything is tried; None for all else.
 
-    None where there is no move, or one so long that nobody would call it a remedy. A fitting
-    stays on its port and a soft tube finds its own way: for them other remedies are named.
+    A fitting stays on its port and a soft tube finds its own way. Legal changes, each tried, are
+    found by ``layout3d.remedies``.
     """
     if item.kind == "tube" and _is_soft(item.owner, layout):
         return "soft tube finds its own way: move or turn what it ends on, use other ports or another length"
-    if distance is None or distance > LONGEST_ADVICE_MM:
-        return None
-    far = f"{mm(rounded_up(distance))} {toward(direction)}"
-    if item.kind == "tube":
-        return f"let {item.owner} run {far}"
-    if item.kind == "fitting":
+    if item.kind == "fitting" and distance is not None and distance <= LONGEST_ADVICE_MM:
         return f"{mm(rounded_up(distance))} are missing: take a smaller fitting or another port"
-    return f"move {item.owner} {far}"
+    return None
 
 
 def _is_soft(tube: str, layout: Layout) -> bool:

@@ -8,7 +8,7 @@ import numpy as np
 
 from layout3d.checks.items import Gaps, Item
 from layout3d.checks.moves import Wanted, least_move
-from layout3d.checks.words import midpoint, move_words, name_of, where_of
+from layout3d.checks.words import hint_words, midpoint, name_of, where_of
 from layout3d.findings import Finding
 from layout3d.kernels.bodies import Body, body
 from layout3d.kernels.measure import CONTACT_MM, Measured, measure_pairs
@@ -84,6 +84,6 @@ def _finding(
         direction=direction,
         move_mm=move,
         depth_is="exact" if measured.exact else "bound",
-        remedy=move_words(item, direction, move, layout),
+        remedy=hint_words(item, move, layout),
         where=where_of(item.owner, layout),
     )

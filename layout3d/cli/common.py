@@ -87,6 +87,15 @@ def checked_layout(scene: Path) -> tuple[Layout, Checked]:
     return layout, run_checks(layout)
 
 
+def with_remedies(layout: Layout, checked: Checked, every: bool = False) -> Checked:
+    """The same verdict with what mends each overlap, gap and keep-out; every: however many must be tried."""
+    if checked.is_clear:
+        return checked
+    from layout3d.remedies.advise import QUICK_TRIES, advised
+
+    return advised(layout, checked, None if every else QUICK_TRIES)
+
+
 def words(text: str) -> tuple[str, ...]:
     """What stands between commas."""
     return tuple(word.strip() for word in text.split(",") if word.strip())

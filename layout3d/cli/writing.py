@@ -8,7 +8,7 @@ from typing import Annotated, cast
 
 import typer
 
-from layout3d.cli.common import ScenePath, app, checked_layout, exit_by, words
+from layout3d.cli.common import ScenePath, app, checked_layout, exit_by, with_remedies, words
 from layout3d.errors import RequestError
 
 
@@ -60,7 +60,9 @@ def preview(
         from layout3d.preview.write import write_preview
 
     layout, checked = checked_layout(scene)
-    write_preview(layout, checked, to, None if against is None else checked_layout(against))
+    write_preview(
+        layout, with_remedies(layout, checked), to, None if against is None else checked_layout(against)
+    )
     print(to)
     raise typer.Exit(0 if checked.is_clear else 1)
 
@@ -77,7 +79,7 @@ def sheet(
     from layout3d.sheet.write import write_sheet
 
     layout, checked = checked_layout(scene)
-    note = write_sheet(layout, checked, to, paper)
+    note = write_sheet(layout, with_remedies(layout, checked), to, paper)
     print(to)
     if note:
         print(note, file=sys.stderr)

@@ -28,11 +28,12 @@ Span = tuple[float, float]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Pair:
-    """A body that slides and one that stands, with the gap they must keep [mm]."""
+    """A body that slides and one that stands, with the gap they must keep [mm], and whose they are."""
 
     moving: Body
     standing: Body
     gap: float
+    owners: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True, eq=False)

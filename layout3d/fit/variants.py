@@ -80,8 +80,8 @@ def _variant(
     stack: Stack | None,
 ) -> Variant:
     if scene is not None and stack is not None:
-        restacked = _restacked(scene, stack)
-        scene, fault = (restacked, None) if isinstance(restacked, Scene) else (None, restacked)
+        made = restacked(scene, stack)
+        scene, fault = (made, None) if isinstance(made, Scene) else (None, made)
     return Variant(thickness, fans, way, scene, fault)
 
 
@@ -164,7 +164,7 @@ def _ordered(stack: Stack, at: int, fans: list[int], sides: tuple[bool, bool]) -
     )
 
 
-def _restacked(scene: Scene, stack: Stack) -> Scene | str:
+def restacked(scene: Scene, stack: Stack) -> Scene | str:
     """The scene with one stack in another order, or why it cannot be."""
     before = {part for layer in scene.stacks[stack.name].layers for part in layer}
     parts = {name: spec for name, spec in scene.parts.items() if name not in before}
@@ -193,7 +193,7 @@ def _ways(scene: Scene, name: str) -> Iterator[tuple[str, Scene | str]]:
             if turn in (90, 270) or (flip and blows(spec.part)):
                 continue
             flipped = tuple(each ^ (flip and n == at) for n, each in enumerate(stack.flipped))
-            made = _restacked(scene, replace(stack, flipped=flipped, turn=stack.turn + turn))
+            made = restacked(scene, replace(stack, flipped=flipped, turn=stack.turn + turn))
             yield " and ".join(words) + (" with its stack" if turn else ""), made
         else:
             seat = fixed.model_copy(update={"flip": fixed.flip ^ flip, "turn": fixed.turn + turn})

@@ -34,7 +34,7 @@ class Failure:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Asked:
+class Asked:
     """A pair to measure: two solids, or a solid and the room it must not stand in."""
 
     first: Body
@@ -42,6 +42,11 @@ class _Asked:
     gap: float
     items: tuple[Item, ...]
     room: tuple[PlacedPart, Zone] | None = None
+
+    @property
+    def owners(self) -> frozenset[str]:
+        """Whose they are."""
+        return frozenset([item.owner for item in self.items] + ([self.room[0].name] if self.room else []))
 
     @property
     def most_missing(self) -> float:
@@ -56,8 +61,8 @@ def worst_failure(layout: Layout, items: tuple[Item, ...], movers: frozenset[str
     Pairs are measured in the order of what could be missing at most, so that few overlaps are
     measured to their full depth; where nothing is missing all pairs are measured.
     """
-    asked = sorted(_pairs(layout, items, movers), key=lambda pair: -pair.most_missing)
-    worst: tuple[float, _Asked, float] | None = None
+    asked = sorted(pairs_about(layout, items, movers), key=lambda pair: -pair.most_missing)
+    worst: tuple[float, Asked, float] | None = None
     for start in range(0, len(asked), _AT_ONCE):
         chunk = asked[start : start + _AT_ONCE]
         if worst is not None and chunk[0].most_missing <= worst[0]:
@@ -72,25 +77,28 @@ def worst_failure(layout: Layout, items: tuple[Item, ...], movers: frozenset[str
     return None if worst is None else _told(worst[1], worst[2])
 
 
-def _pairs(layout: Layout, items: tuple[Item, ...], movers: frozenset[str]) -> Iterator[_Asked]:
+def pairs_about(
+    layout: Layout, items: tuple[Item, ...], movers: frozenset[str] | None = None
+) -> Iterator[Asked]:
+    """Every pair the checker would call an error about ``movers``, or about anything, were it too near."""
     gaps = Gaps.of(layout)
     near = near_pairs([item.body for item in items], gaps.widest)
     for first, second, gap in asked_pairs(layout, items, near, gaps):
-        if first.owner in movers or second.owner in movers:
-            yield _Asked(first.body, second.body, gap, (first, second))
+        if movers is None or first.owner in movers or second.owner in movers:
+            yield Asked(first.body, second.body, gap, (first, second))
     for part in layout.parts.values():
         for zone in part.part.zones:
             if zone.severity != "error":
                 continue
             room = body(zone.primitive, compose(zone.zone2part, part.part2scene))
             for item in items:
-                about = part.name in movers or item.owner in movers
+                about = movers is None or part.name in movers or item.owner in movers
                 near_it = bool(np.all((item.body.low <= room.high) & (room.low <= item.body.high)))
                 if about and near_it and counts(item, part, zone, gaps):
-                    yield _Asked(room, item.body, 0.0, (item,), (part, zone))
+                    yield Asked(room, item.body, 0.0, (item,), (part, zone))
 
 
-def _told(pair: _Asked, measured: float) -> Failure:
+def _told(pair: Asked, measured: float) -> Failure:
     if pair.room is not None:
         (part, zone), (item,) = pair.room, pair.items
         words = f"{name_of(item)} stands {mm(-measured)} in the room for {part.name}'s {zone.name}"

@@ -22,7 +22,7 @@ def measured_pose(part: Part, start: Pose, lines: tuple[Off, ...], hosts: dict[s
     pose = start
     taken: list[Array] = []
     for line in lines:
-        plane, normal = _face(line.face, hosts)
+        plane, normal = face_plane(line.face, hosts)
         for other in taken:
             if abs(float(other @ normal)) > 1e-9:
                 raise ValueError(
@@ -35,7 +35,7 @@ def measured_pose(part: Part, start: Pose, lines: tuple[Off, ...], hosts: dict[s
     return pose
 
 
-def _face(face: str, hosts: dict[str, PlacedPart]) -> tuple[float, Array]:
+def face_plane(face: str, hosts: dict[str, PlacedPart]) -> tuple[float, Array]:
     """A face's plane as (distance along its normal, normal) in the scene."""
     name, side = split_reference(face)
     host = hosts[name]

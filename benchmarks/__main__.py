@@ -12,6 +12,7 @@ from benchmarks.distances import occt_distances, tower, warm_check
 from benchmarks.growth import exponent, moved_part
 from benchmarks.live import seconds_to_verdict
 from benchmarks.processes import CHECK, RIVAL, alternating, peak_megabytes
+from benchmarks.tolerances import worst_case_and_odds
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +54,9 @@ def figures() -> Iterator[Figure]:
     yield Figure("measuring after one solid moved / measuring all", f"{share:.3f}", share, at_most=0.1)
     power, (few, many) = exponent(layout)
     yield Figure(f"growth of measuring, {few} to {many} parts: exponent", f"{power:.2f}", power, at_most=1.1)
+    worst, drawn = worst_case_and_odds()
+    yield Figure("check with eight tolerances: worst cases", f"{worst:.2f} s")
+    yield Figure("10,000 builds drawn within them", f"{drawn:.1f} s", drawn, at_most=30)
     memory = peak_megabytes(CHECK)
     shown = "not told here" if memory is None else f"{memory:.0f} MB"
     yield Figure("peak memory of a cold check", shown, memory, at_most=150)

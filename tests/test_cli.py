@@ -39,7 +39,10 @@ def test_check_tells_the_verdict_and_the_cut_list() -> None:
 
 def test_the_json_result_has_every_key_of_the_contract() -> None:
     result = told("check", POSTS, "--json")
-    assert list(result) == ["layout3d", "scene", "title", "verdict", "counts", "findings", "tubes", "stats"]
+    assert list(result) == [
+        "layout3d", "scene", "title", "verdict", "counts", "findings", "tubes", "stats", "odds",
+    ]  # fmt: skip
+    assert result["odds"] is None
     assert result["verdict"] == "clear"
     assert result["scene"] == "two_posts.yaml"
     assert set(result["counts"]) == {"error", "warning", "note"}
@@ -277,3 +280,28 @@ def test_bench_requests_that_make_no_sense(arguments: tuple[str, ...], named: st
     done = run("bench", POSTS, *arguments)
     assert done.returncode == 2
     assert named in " ".join(done.stderr.split())
+
+
+DOUBT = "layout3d: 1\nparts:\n  a: {shape: custom, solids: [{box: [40, 40, 20]}]}\n" + (
+    "  b: {shape: custom, at: [41.1 +- 0.2, 0, 0], solids: [{box: [40, 40, 20]}]}\n"
+)
+
+
+def test_check_tells_the_odds_when_asked(tmp_path: Path) -> None:
+    scene = tmp_path / "doubt.yaml"
+    scene.write_text(DOUBT, encoding="utf-8")
+    done = run("check", scene, "--odds", "--draws", "400")
+    assert done.returncode == 1
+    assert "of 400 builds clear" in done.stdout
+    assert "0.2 mm is measuring doubt" in " ".join(done.stdout.split())
+    result = json.loads(run("check", scene, "--odds", "--draws", "400", "--json").stdout)
+    assert result["odds"]["draws"] == 400
+    assert result["odds"]["share_low"] < result["odds"]["share"] < result["odds"]["share_high"]
+    assert result["findings"][0]["doubt_mm"] == pytest.approx(0.2)
+
+
+def test_odds_of_a_scene_without_tolerances_make_no_sense() -> None:
+    done = run("check", POSTS, "--odds")
+    assert done.returncode == 2
+    assert "+- 0.5" in done.stderr
+    assert run("check", POSTS, "--draws", "10").returncode == 2

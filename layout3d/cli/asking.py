@@ -22,8 +22,10 @@ from layout3d.cli.common import (
 from layout3d.errors import RequestError
 
 if TYPE_CHECKING:
+    from layout3d.checks.check import Checked
     from layout3d.checks.tightest import Margin
     from layout3d.layout import Layout
+    from layout3d.tolerance.odds import Odds
 
 
 @app.command()
@@ -31,25 +33,44 @@ def check(
     scene: ScenePath,
     as_json: AsJson = False,
     gaps: Annotated[bool, typer.Option("--gaps", help="Tell the tightest gaps as well.")] = False,
+    odds: Annotated[
+        bool, typer.Option("--odds", help="Tell which share of builds within the tolerances clears.")
+    ] = False,
+    draws: Annotated[
+        int | None, typer.Option(metavar="NUMBER", help="How many builds --odds draws (10000).")
+    ] = None,
+    seed: Annotated[
+        int | None, typer.Option(metavar="NUMBER", help="Another seed draws other builds (1).")
+    ] = None,
     remedies: Annotated[
         bool, typer.Option("--remedies", help="Try every change that could mend a finding, not a few.")
     ] = False,
 ) -> None:
     """Say whether everything fits, and list the cuts."""
+    if not odds and (draws is not None or seed is not None):
+        raise RequestError("--draws and --seed are for --odds: add it, or leave them out")
     start = time.perf_counter()
     with problems_as_json(scene, as_json):
         layout, checked = checked_layout(scene)
     seconds = time.perf_counter() - start
     checked = with_remedies(layout, checked, remedies)
+    drawn = _drawn(layout, checked, draws, seed) if odds else None
     if as_json:
         from layout3d.reports.results import check_result
 
-        print_json(check_result(layout, checked, seconds))
+        print_json(check_result(layout, checked, seconds, drawn))
     else:
         from layout3d.reports.text import check_text
 
-        print(check_text(layout, checked, seconds, _tightest(layout) if gaps else ()))
+        print(check_text(layout, checked, seconds, _tightest(layout) if gaps else (), drawn))
     raise typer.Exit(0 if checked.is_clear else 1)
+
+
+def _drawn(layout: Layout, checked: Checked, draws: int | None, seed: int | None) -> Odds:
+    # Drawn when asked for: others start without what draws.
+    from layout3d.tolerance.odds import odds
+
+    return odds(layout, checked.findings, 10_000 if draws is None else draws, 1 if seed is None else seed)
 
 
 def _tightest(layout: Layout) -> tuple[Margin, ...]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from layout3d import __version__
 from layout3d.checks.check import Checked
@@ -13,9 +13,17 @@ from layout3d.findings import SEVERITIES, Finding
 from layout3d.layout import Bend, Layout, Tube
 from shapes.pose import as_vec3
 
+if TYPE_CHECKING:
+    from layout3d.tolerance.odds import Odds
 
-def check_result(layout: Layout, checked: Checked, seconds: float) -> dict[str, Any]:
-    """The whole result of a check. Keys are always present; what does not apply is None."""
+
+def check_result(
+    layout: Layout, checked: Checked, seconds: float, odds: Odds | None = None
+) -> dict[str, Any]:
+    """The whole result of a check. Keys are always present; what does not apply is None.
+
+    odds : where they were asked for
+    """
     findings = checked.findings
     return {
         "layout3d": __version__,
@@ -32,7 +40,15 @@ def check_result(layout: Layout, checked: Checked, seconds: float) -> dict[str, 
             "pairs_measured": checked.pairs_measured,
             "seconds": round(seconds, 4),
         },
+        "odds": None if odds is None else _odds_result(odds),
     }
+
+
+def _odds_result(odds: Odds) -> dict[str, Any]:
+    # Only who asks for odds loads what words them.
+    from layout3d.reports.odds import odds_result
+
+    return odds_result(odds)
 
 
 def unreadable_result(scene: Path, problems: Sequence[Problem]) -> dict[str, Any]:

@@ -15,21 +15,38 @@ from shapes.pose import as_vec3
 
 if TYPE_CHECKING:
     from layout3d.checks.tightest import Margin
+    from layout3d.tolerance.odds import Odds
 
 _WIDTH = 100
 
 
-def check_text(layout: Layout, checked: Checked, seconds: float, margins: Sequence[Margin] = ()) -> str:
-    """The verdict, every finding, the tightest gaps, the tubes to cut, and what was looked at."""
+def check_text(
+    layout: Layout,
+    checked: Checked,
+    seconds: float,
+    margins: Sequence[Margin] = (),
+    odds: Odds | None = None,
+) -> str:
+    """The verdict, every finding, the odds, the tightest gaps, the tubes to cut, and what was looked at."""
     blocks = [_verdict(layout, checked)]
     blocks += [_finding(finding) for finding in checked.findings]
+    if odds is not None:
+        # Only who asks for odds loads what words them.
+        from layout3d.reports.odds import odds_text
+
+        blocks.append(odds_text(odds))
     if margins:
         blocks.append(_tightest(margins))
     if layout.tubes:
         blocks.append(tubes_text(layout.tubes))
     looked_at = f"{counted(checked.solids, 'solid')} ({counted(checked.parts, 'part')})"
-    blocks.append(f"checked every pair of {looked_at} and every tube, in {seconds:.2f} s")
+    within = "" if layout.scene.tolerances is None else _within(len(layout.scene.tolerances.terms))
+    blocks.append(f"checked every pair of {looked_at} and every tube{within}, in {seconds:.2f} s")
     return "\n\n".join(blocks)
+
+
+def _within(lengths: int) -> str:
+    return f", for every build within the tolerances of {counted(lengths, 'length')}"
 
 
 def _verdict(layout: Layout, checked: Checked) -> str:

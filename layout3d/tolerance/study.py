@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from layout3d.checks.items import Item
 from layout3d.errors import Problem, SceneErrors
 from layout3d.kernels.measure import CONTACT_MM
-from layout3d.layout import Layout
+from layout3d.layout import Layout, PlacedPart
 from layout3d.tolerance.following import Following, following
 from layout3d.tolerance.misfit import Miss, end_slopes, misses
 from layout3d.tolerance.pairs import Movers, Pair
@@ -44,10 +46,15 @@ class Study:
 def study(layout: Layout, items: Sequence[Item]) -> Study | None:
     """Look into the tolerances of a scene; None where all of them are 0.
 
+    None as well for a layout tried out with other parts or places than its file states: that is
+    judged as it stands.
     SceneErrors for lengths it cannot be built with, or that something follows out of proportion.
     """
     unknowns = Unknowns.of(layout.scene)
     if not len(unknowns):
+        return None
+    as_written, _ = unknowns.built(np.zeros(len(unknowns)))
+    if not all(_same(part, as_written.parts.get(name)) for name, part in layout.parts.items()):
         return None
     found = following(unknowns)
     _refuse_hoses(layout, found, unknowns)
@@ -55,6 +62,15 @@ def study(layout: Layout, items: Sequence[Item]) -> Study | None:
     worst = worst_cases(pairs, unknowns.low, unknowns.high)
     missed = misses(layout, found, unknowns.low, unknowns.high)
     return Study(layout, unknowns, found, tuple(pairs), tuple(worst), tuple(missed))
+
+
+def _same(part: PlacedPart, written: PlacedPart | None) -> bool:
+    if written is None or np.abs(part.part2scene.origin - written.part2scene.origin).max() > CONTACT_MM:
+        return False
+    if np.abs(part.part2scene.rotation - written.part2scene.rotation).max() > CONTACT_MM:
+        return False
+    ours, theirs = (each.part.solids for each in (part, written))
+    return [solid.primitive for solid in ours] == [solid.primitive for solid in theirs]
 
 
 def _refuse_hoses(layout: Layout, found: Following, unknowns: Unknowns) -> None:

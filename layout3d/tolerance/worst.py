@@ -23,6 +23,20 @@ _FINER = 8
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class Left:
+    """R pairs of cells that were not proved to keep ``enough`` mm.
+
+    direction, room : (R, 3) and (R,) what was proved of each [mm]
+    """
+
+    a: Cells
+    b: Cells
+    direction: Array
+    room: Array
+    enough: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class WorstCase:
     """What is proved of one pair.
 
@@ -30,12 +44,14 @@ class WorstCase:
     shares : (N,) what each length adds to the doubt at the worst place, at most [mm]
     corner : (N,) offsets of the lengths there [mm]
     direction : from the first to the second, along which the room is proved
+    left : the cells that were not proved to keep the gap; None where all were
     """
 
     room_mm: float
     shares: Array
     corner: Array
     direction: Vec3
+    left: Left | None = None
 
 
 def worst_cases(pairs: Sequence[Pair], low: Array, high: Array) -> list[WorstCase]:
@@ -77,8 +93,19 @@ def _bounded(pairs: Sequence[Pair], low: Array, high: Array, finer: int) -> list
         slope = rows.slope[row]
         corner = worst_corner(slope, low, high)
         room = float(rows.room[row]) - _off(pair)
-        told.append(WorstCase(room, slope * corner, corner, as_vec3(rows.direction[row])))
+        left = None if cells is None else _left(cells, rows, n, float(enough[n]))
+        told.append(WorstCase(room, slope * corner, corner, as_vec3(rows.direction[row]), left))
     return told
+
+
+def _left(cells: Cells, rows: Rows, pair: int, enough: float) -> Left | None:
+    open_ = np.flatnonzero((rows.pair == pair) & (rows.room < enough))
+    if not len(open_):
+        return None
+    open_ = open_[np.argsort(rows.room[open_], kind="stable")]
+    _, once = np.unique(np.stack([rows.a[open_], rows.b[open_]]), axis=1, return_index=True)
+    some = rows.take(open_[once])
+    return Left(cells.take(some.a), cells.take(some.b), some.direction, some.room, enough)
 
 
 def _off(pair: Pair) -> float:

@@ -298,6 +298,8 @@ def test_check_tells_the_odds_when_asked(tmp_path: Path) -> None:
     assert result["odds"]["draws"] == 400
     assert result["odds"]["share_low"] < result["odds"]["share"] < result["odds"]["share_high"]
     assert result["findings"][0]["doubt_mm"] == pytest.approx(0.2)
+    advice = "measure parts.b.at[0] to +- 0.1 mm; if what is written stands, it is settled"
+    assert result["findings"][0]["remedy"] == advice
 
 
 def test_odds_of_a_scene_without_tolerances_make_no_sense() -> None:

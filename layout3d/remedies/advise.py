@@ -9,6 +9,7 @@ from layout3d.checks.check import Checked
 from layout3d.findings import Finding
 from layout3d.fit.movers import placed_by
 from layout3d.fit.variants import group_of
+from layout3d.kernels.measure import CONTACT_MM
 from layout3d.layout import Layout
 from layout3d.remedies.change import Change, Effort
 from layout3d.remedies.otherwise import other_ways
@@ -27,7 +28,7 @@ def advised(layout: Layout, checked: Checked, most: int | None = QUICK_TRIES) ->
 
     most : how many changes are built and checked at most; None for all
     """
-    errors = [each for each in checked.findings if each.severity == "error" and each.rule in _RULES]
+    errors = [each for each in checked.findings if each.severity == "error" and _stands_as_written(each)]
     if not errors:
         return checked
     told = _Search(layout, checked, errors, most).remedies()
@@ -35,6 +36,15 @@ def advised(layout: Layout, checked: Checked, most: int | None = QUICK_TRIES) ->
         replace(each, remedy=told[fault_of(each)]) if each in errors else each for each in checked.findings
     )
     return replace(checked, findings=tuple(findings))
+
+
+def _stands_as_written(finding: Finding) -> bool:
+    """Whether a change could mend it: what only measuring doubt brings about is told what to measure."""
+    if finding.rule not in _RULES or finding.doubt_mm is None:
+        return finding.rule in _RULES
+    assert finding.measured_mm is not None
+    assert finding.required_mm is not None
+    return finding.measured_mm + finding.doubt_mm < finding.required_mm - CONTACT_MM
 
 
 @dataclass(frozen=True, slots=True)

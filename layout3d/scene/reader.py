@@ -53,9 +53,7 @@ def scene_with(scene: Scene, lengths: Mapping[Key, float]) -> Scene:
     from layout3d.scene.tolerancing import with_lengths
 
     assert scene.tolerances is not None
-    values = {
-        name: with_lengths(value, lengths, (name,)) for name, value in scene.tolerances.values.items()
-    }
+    values = {name: with_lengths(value, lengths, (name,)) for name, value in scene.tolerances.values.items()}
     complaints = Complaints(scene.file, scene.places)
     return _scene(Document(values, scene.places), complaints, scene.file, scene.tolerances.folder)
 

@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from layout3d.checks.items import items_of
 from layout3d.findings import Finding
 from layout3d.scene.reader import parse_scene
 from tests.checks.scenes import box, checked, findings
@@ -230,3 +231,41 @@ def test_widening_a_tolerance_never_improves(tolerances: list[float], which: int
     wider = list(tolerances)
     wider[which] += more
     assert worst(wider) <= worst(tolerances) + 2e-3
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "at", "exact"),
+    [
+        ("{box: [40 +- 0.5, 40, 20]}", "{cylinder: {diameter: 20 +- 0.4, length: 30}}", "[45, 12, 5]", True),
+        (
+            "{plate: {size: [80, 60], thickness: 2 +- 0.2, openings: [{round: {diameter: 40 +- 0.6, "
+            "at: [3 +- 0.5, 0]}}]}}",
+            "{cylinder: {diameter: 24 +- 0.5, length: 60}}",
+            "[4, 1, 5]",
+            False,
+        ),
+        ("{box: [30, 40 +0.5 -0.1, 20]}", "{box: [20, 30 +- 0.4, 25]}", "[38, 33, 12]", True),
+    ],
+)
+def test_occt_measures_the_worst_corner_alike(first: str, second: str, at: str, exact: bool) -> None:
+    """The build at the corner found worst, by OCCT: as near as proved where cells are exact, never nearer."""
+    pytest.importorskip("OCP")
+    from tests.judge.occt import occt_distance
+
+    place = at.replace("[", "").replace("]", "").split(", ")
+    layout = parsed(
+        [
+            f"a: {{shape: custom, rotate: [0, 0, 20], solids: [{first}]}}",
+            f"b: {{shape: custom, at: [{place[0]} +- 0.6, {place[1]}, {place[2]} +- 0.3], "
+            f"rotate: [0, 10, 0], solids: [{second}]}}",
+        ],
+        "rules: {part_gap: 30}\n",
+    )
+    looked = studied(layout)
+    (worst,) = looked.worst
+    there = layout_at(layout, looked, worst.corner)
+    bodies = [item.body for item in items_of(there)]
+    distance, _ = occt_distance(*((body.primitive, body.solid2scene) for body in bodies))
+    assert distance > 0.5
+    assert distance >= worst.room_mm - 1e-6
+    assert distance <= worst.room_mm + (2e-3 if exact else 1e-2)

@@ -20,6 +20,8 @@ from layout3d.words import counted, mm
 
 #: Changes that are tried where nobody asks for all: a check stays quick while a scene is edited.
 QUICK_TRIES = 24
+#: Of these so many may find tubes anew.
+_QUICK_SEARCHES = 2
 _RULES = ("overlap", "gap", "keep-out")
 
 
@@ -60,7 +62,7 @@ class _Search:
     def __init__(self, layout: Layout, checked: Checked, errors: list[Finding], most: int | None) -> None:
         self._layout, self._errors, self._most = layout, errors, most
         self._sliding = Sliding(layout, quick=most is not None)
-        self._trials = Trials(layout, checked.findings)
+        self._trials = Trials(layout, checked.findings, None if most is None else _QUICK_SEARCHES)
         self._bad = frozenset(frozenset(each.parts) for each in errors)
 
     def remedies(self) -> dict[Fault, str | None]:
@@ -101,6 +103,8 @@ class _Search:
         best: Mended | None = None
         made = 0
         for change in changes[:share]:
+            if not self._trials.affords(change):
+                continue
             made += 1
             mended = self._trials.attempt(change)
             if mended is None or fault not in mended.ends:

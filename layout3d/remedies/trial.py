@@ -55,15 +55,20 @@ class Trials:
     """Changes of one layout tried; only pairs of what moved are measured again.
 
     made : how many were
+    searches : how many more may find tubes anew, None for any number: where there is no way it takes long
     """
 
-    def __init__(self, layout: Layout, findings: Iterable[Finding]) -> None:
-        self.made = 0
+    def __init__(self, layout: Layout, findings: Iterable[Finding], searches: int | None) -> None:
+        self.made, self._searches = 0, searches
         self._layout = layout
         self._faults = _faults(findings)
         self._measured = Again()
         asked = list(pairs_about(layout, items_of(layout)))
         self._of_room = _of_room(asked, self._measured.measure(_bodies(asked), _gaps(asked)))
+
+    def affords(self, change: Change) -> bool:
+        """Whether the change may be tried yet: it finds no tubes anew, or that many may be found still."""
+        return self._searches is None or self._searches > 0 or not _searched(change.scene)
 
     def attempt(self, change: Change) -> Mended | None:
         """What a change ends; None where it cannot be built, ends nothing or does harm elsewhere.
@@ -74,6 +79,8 @@ class Trials:
         try:
             if self._harms_room(self._without_new_tubes(change.scene)):
                 return None
+            if self._searches is not None and _searched(change.scene):
+                self._searches -= 1
             layout = build(change.scene)
         except SceneErrors:
             return None
@@ -106,6 +113,10 @@ class Trials:
             if not _allowed(_of_room(asked[: len(measured)], measured), self._of_room):
                 return True
         return False
+
+
+def _searched(scene: Scene) -> bool:
+    return any(isinstance(tube.path, AutoPath) for tube in scene.tubes.values())
 
 
 def _allowed(faults: Faults, before: Faults) -> bool:

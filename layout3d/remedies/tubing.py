@@ -92,9 +92,11 @@ def _corners_moved(scene: Scene, spec: TubeSpec, path: CornersPath, finding: Fin
                 # Numbered from 1; the mouths before and behind stay.
                 move = Move(first + 1, last + 1, times(way, by))
                 points = move.applied(((0.0, 0.0, 0.0), *path.corners))[1:]
-                made = with_tube(scene, replace(spec, path=CornersPath(_rounded(points))))
-                words = f"{move.in_corners()} of {spec.name}"
-                yield Change(Effort.SLIDE, by, spec.name, words, made)
+                corners = _rounded(points)
+                made = with_tube(scene, replace(spec, path=CornersPath(corners)))
+                write = MappingProxyType(written(scene, ("tubes", spec.name, "path"), _listed(corners)))
+                words = f"in {spec.name}, {move.in_corners()}"
+                yield Change(Effort.SLIDE, by, spec.name, words, made, write)
 
 
 def _ways_out(out: Vec3) -> Iterator[Vec3]:
@@ -111,3 +113,8 @@ def _ways_out(out: Vec3) -> Iterator[Vec3]:
 
 def _rounded(points: Sequence[Vec3]) -> tuple[Vec3, ...]:
     return tuple((round(x, 4), round(y, 4), round(z, 4)) for x, y, z in points)
+
+
+def _listed(corners: Sequence[Vec3]) -> str:
+    rows = (", ".join(number(length, 4) for length in corner) for corner in corners)
+    return f"[{', '.join(f'[{row}]' for row in rows)}]"

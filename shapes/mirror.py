@@ -53,6 +53,7 @@ def mirrored(part: Part, width: float) -> Part:
         zones=tuple(zone(one) for one in part.zones),
         bores=tuple(bore(one) for one in part.bores),
         removals=MappingProxyType({name: _way(way) for name, way in part.removals.items()}),
+        pulled=MappingProxyType({name: _way(way) for name, way in part.pulled.items()}),
     )
 
 

@@ -145,6 +145,9 @@ class Motherboard(Shape):
             solids=tuple(self._solids()),
             mounts=MappingProxyType(dict(self._mounts())),
             zones=(*self._plugs.rooms(), *self._clip_rooms, *height_limits(self.form, self._size)),
+            pulled=MappingProxyType(
+                {f"memory_{number + 1}": DIRECTIONS["window"] for number in range(self.modules)}
+            ),
         )
 
     @property

@@ -145,6 +145,8 @@ class Part:
         off (unit, in the part's frame)
     coolant_ml : room for coolant inside the part [mL], None where it is not known
     grips : round solids that fingers turn: a collar, a fill cap
+    pulled : solids that hands pull straight out of the part, such as memory -> the way (unit, in the
+        part's frame)
     channels : which ports a plate's channels join, name of the channel -> ports (and pump_in,
         pump_out of its pump's seat); empty where all ports open into one room
     """
@@ -158,4 +160,5 @@ class Part:
     removals: Mapping[str, Vec3] = field(default_factory=lambda: MappingProxyType({}))
     coolant_ml: float | None = None
     grips: tuple[str, ...] = ()
+    pulled: Mapping[str, Vec3] = field(default_factory=lambda: MappingProxyType({}))
     channels: Mapping[str, tuple[str, ...]] = field(default_factory=lambda: MappingProxyType({}))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from layout3d.checks.clearance import clearance
@@ -56,12 +56,16 @@ def check(layout: Layout) -> Checked:
     )
 
 
-def _access(layout: Layout, items: Sequence[Item]) -> Iterable[Finding]:
-    if not any(part.part.grips for part in layout.parts.values()):
-        return ()
-    from layout3d.checks.access import access_findings
+def _access(layout: Layout, items: Sequence[Item]) -> Iterator[Finding]:
+    parts = [placed.part for placed in layout.parts.values()]
+    if any(part.grips for part in parts):
+        from layout3d.checks.access import access_findings
 
-    return access_findings(layout, items)
+        yield from access_findings(layout, items)
+    if any(part.removals or part.pulled for part in parts):
+        from layout3d.checks.pulling import pull_findings
+
+        yield from pull_findings(layout, items)
 
 
 def _loads(layout: Layout) -> Iterable[Finding]:

@@ -59,7 +59,7 @@ _USE = Field(
 )
 
 
-_SERVICE = Field(description="`ignore`: hands need not reach what is turned by hand here in the built case")
+_SERVICE = Field(description="`ignore`: hands need not turn or pull out anything here in the built case")
 
 
 class PartEntry(FactKeys):

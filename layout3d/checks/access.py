@@ -94,7 +94,7 @@ class _Standing:
         for finger in grip.fingers(turn):
             meets = (self.low < finger.high - CONTACT_MM) & (finger.low + CONTACT_MM < self.high)
             for i in np.flatnonzero(meets.all(axis=1)).tolist():
-                if self.items[i].owner != grip.item.owner:
+                if self.items[i] is not grip.item:
                     yield finger, self.items[i]
 
     def free(self, grip: _Grip, turn: float) -> bool:
@@ -146,7 +146,7 @@ def _finding(layout: Layout, grip: _Grip, item: Item, met: Measured) -> Finding:
     return Finding(
         rule="hand-reach",
         severity="warning",
-        parts=(grip.item.owner, item.owner),
+        parts=tuple(dict.fromkeys((grip.item.owner, item.owner))),
         solids=(grip.item.solid, item.solid),
         message=(
             f"no two fingers reach round {name_of(grip.item)}, {first} off: where there is most room one "

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -18,6 +19,9 @@ from layout3d.findings import Finding
 from layout3d.layout import Layout
 from layout3d.realise import brep
 from layout3d.scene.reader import parse_scene
+from shapes.part import Solid
+from shapes.pose import Pose
+from shapes.primitives import Box
 
 #: Radius of the default collar of 14 mm tube.
 COLLAR = 11.0
@@ -103,6 +107,18 @@ def test_one_may_say_that_nobody_need_reach_it() -> None:
     assert found(scene(pocket(15.0, 15.0), "service: ignore")) == []
     with pytest.raises(SceneErrors, match="check"):
         scene(pocket(15.0, 15.0), "service: maybe")
+
+
+def test_the_fitting_s_own_walls_are_in_the_way_too() -> None:
+    layout = scene(pocket(200.0, 200.0))
+    walls = tuple(
+        Solid(f"wall_{n}", Box((200.0, 200.0, 60.0)), Pose.at((x, y, 0.0)))
+        for n, (x, y) in enumerate(((112.0, 0.0), (-112.0, 0.0), (0.0, 112.0), (0.0, -112.0)))
+    )
+    fitting = layout.parts["over.from_fitting"]
+    walled = replace(fitting, part=replace(fitting.part, solids=(*fitting.part.solids, *walls)))
+    (told,) = found(replace(layout, parts={**layout.parts, fitting.name: walled}))
+    assert told.parts == (fitting.name,)
 
 
 def test_a_barb_s_clamp_is_no_grip() -> None:

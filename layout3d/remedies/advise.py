@@ -106,8 +106,8 @@ class _Search:
             if not self._trials.affords(change):
                 continue
             made += 1
-            mended = self._trials.attempt(change)
-            if mended is None or fault not in mended.ends:
+            mended = self._trials.attempt(change, fault)
+            if mended is None:
                 continue
             if best is None or self._rank(mended, wanted) < self._rank(best, wanted):
                 best = mended

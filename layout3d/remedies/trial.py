@@ -70,25 +70,26 @@ class Trials:
         """Whether the change may be tried yet: it finds no tubes anew, or that many may be found still."""
         return self._searches is None or self._searches > 0 or not _searched(change.scene)
 
-    def attempt(self, change: Change) -> Mended | None:
-        """What a change ends; None where it cannot be built, ends nothing or does harm elsewhere.
+    def attempt(self, change: Change, fault: Fault) -> Mended | None:
+        """What a change ends; None where it cannot be built, does not end ``fault`` or does harm elsewhere.
 
         Harm is an error that did not stand before, or one that stands and grows.
         """
         self.made += 1
         try:
-            if self._harms_room(self._without_new_tubes(change.scene)):
+            if self._room_faults(self._without_new_tubes(change.scene)) is None:
                 return None
             if self._searches is not None and _searched(change.scene):
                 self._searches -= 1
             layout = build(change.scene)
         except SceneErrors:
             return None
-        if self._harms_room(layout):
+        of_room = self._room_faults(layout)
+        if of_room is None or fault in of_room:
             return None
         faults = _faults(check(layout).findings)
         ended = frozenset(self._faults.keys() - faults.keys())
-        return Mended(change, ended, layout) if ended and _allowed(faults, self._faults) else None
+        return Mended(change, ended, layout) if fault in ended and _allowed(faults, self._faults) else None
 
     def _without_new_tubes(self, scene: Scene) -> Layout:
         """The changed scene with those tubes only that lie as they lay.
@@ -99,10 +100,10 @@ class Trials:
         kept = [tube for tube in self._layout.tubes if _stays(tube, self._layout.scene, scene, ends)]
         return replace(layout, tubes=tuple(kept))
 
-    def _harms_room(self, layout: Layout) -> bool:
-        """Whether solids meet that did not, or more than they did: asked of those first that could lack most.
+    def _room_faults(self, layout: Layout) -> Faults | None:
+        """Which solids meet; None as soon as some do that did not, or more than they did.
 
-        Ends with the first that do, long before all rules could be asked.
+        Those that could lack most are asked first, so that most harm is found long before all is asked.
         """
         asked = sorted(pairs_about(layout, items_of(layout)), key=lambda pair: -pair.most_missing)
         measured: list[Measured] = []
@@ -111,8 +112,8 @@ class Trials:
             # A copy each, so that what the layout itself was measured for is there for the next.
             measured += copy(self._measured).measure(_bodies(chunk), _gaps(chunk))
             if not _allowed(_of_room(asked[: len(measured)], measured), self._of_room):
-                return True
-        return False
+                return None
+        return _of_room(asked, measured)
 
 
 def _searched(scene: Scene) -> bool:

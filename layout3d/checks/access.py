@@ -118,7 +118,7 @@ def _apart(finger: Body, other: Body) -> bool:
     """Whether a plane parts the fingertip from every convex piece of another body; no is no proof."""
     if isinstance(other.primitive, Mesh):
         return measure_pairs([(finger, other)], np.zeros(1))[0].gap_mm >= -CONTACT_MM
-    if (_inside(finger, other) < 0.0).any():
+    if (_inside(finger, other) < -CONTACT_MM).any():
         # A plane that is not there would take long to be sure of.
         return False
     pieces = hulls(_about(other.pieces, finger))
